@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What the declared rig says every part carries, given one known force.
+ *
+ * rv_predictor_new does all the work that depends on the rig alone; an evaluation is a few
+ * multiplications for each component, allocates nothing and may be done at every reading.
+ */
+#ifndef RV_CORE_PREDICT_H
+#define RV_CORE_PREDICT_H
+
+#include "core/rig.h"
+#include "core/station.h"
+
+enum { RV_COMPONENTS = 256 };
+
+/* One entry for everything that carries load, in the order points, joints, winches, lines, blocks,
+ * beckets, grabs, fittings, each in file order. */
+struct rv_component {
+	char name[2 * RV_NAME_SIZE + 8];
+	char kind[RV_NAME_SIZE]; /* point, joint, winch, line, block, becket, grab, pendant, shackle, strop, ... */
+	double limit_n;		 /* NaN = not rated */
+};
+
+struct rv_leg {
+	int rope;	 /* index of the line */
+	int leg;	 /* from 1, counted from the winch */
+	char from[RV_NAME_SIZE], to[RV_NAME_SIZE]; /* the path's own words */
+	double length_m;
+};
+
+/* A load over the declared efficiency ranges: low <= nominal <= high. */
+struct rv_span {
+	double low_n, nominal_n, high_n;
+};
+
+struct rv_loads {
+	struct rv_span component[RV_COMPONENTS];
+	struct rv_span leg[RV_RIG_LEGS];
+	struct rv_span cell[RV_RIG_CELLS];
+};
+
+struct rv_predictor;
+
+/* Refusals carry a tag of lower-case letters (name_unknown, floats_unsolved, ...).  The rig is
+ * copied.  Free with rv_predictor_free. */
+enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **predictor,
+			     struct rv_error *error);
+void rv_predictor_free(struct rv_predictor *predictor);
+
+const struct rv_rig *rv_predictor_rig(const struct rv_predictor *predictor);
+int rv_predictor_components(const struct rv_predictor *predictor);
+const struct rv_component *rv_predictor_component(const struct rv_predictor *predictor, int index);
+int rv_predictor_legs(const struct rv_predictor *predictor);
+const struct rv_leg *rv_predictor_leg(const struct rv_predictor *predictor, int index);
+
+/* Velocity ratio of the line of a winch to the load: line speed / load speed. */
+double rv_predictor_velocity_ratio(const struct rv_predictor *predictor, int winch);
+
+/* All loads when the cell measures load_n and the line moves that way.  Motion hold, unsteady or
+ * unknown: low and high span both directions, nominal is halfway.
+ * RV_ERR_REFUSED: the cell cannot tell the rest (no friction path leads from it). */
+enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, double load_n,
+			       enum rv_motion motion, struct rv_loads *loads);
+
+/* How far a cell is from the winch, for choosing the given and the near cell: number of sheaves
+ * between it and the winch, or -1 when no line leads from the winch to it. */
+int rv_predictor_cell_distance(const struct rv_predictor *predictor, int cell);
+
+/* Effective number of sheaves between two cells: d ln(far/near) / d ln(efficiency), with one
+ * efficiency shared by all sheaves whose turning changes the ratio. 0 = they see the same legs. */
+double rv_predictor_sheaves_between(const struct rv_predictor *predictor, int near, int far);
+
+/* ln(far / near) hauling in, for a shared efficiency. */
+double rv_predictor_log_ratio(const struct rv_predictor *predictor, int near, int far,
+			      double efficiency, enum rv_motion motion);
+
+/* The shared efficiency that gives this log ratio.  RV_ERR_RANGE outside 0.4 .. 1.2;
+ * RV_ERR_REFUSED when the two cells see the same legs. */
+enum rv_err rv_predictor_efficiency(const struct rv_predictor *predictor, int near, int far,
+				    double log_ratio, enum rv_motion motion, double *efficiency);
+
+#endif

@@ -1,0 +1,141 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The recorder thread: takes entries from its ring and commits them to the record, at most 1 s
+ * apart, alarm events and awaited entries at once.  It is the only writer of the store, so a slow
+ * disk can delay nobody else.
+ */
+#ifndef RV_DAEMON_RECORDER_H
+#define RV_DAEMON_RECORDER_H
+
+#include <stdint.h>
+
+#include "core/alarm.h"
+#include "core/sample.h"
+#include "core/station.h"
+#include "daemon/intake.h"
+
+struct rv_store;
+
+/* Somebody waits for a commit.  The waiter owns it; see rv_ticket_wait. */
+struct rv_ticket;
+
+enum rv_entry_kind {
+	RV_ENTRY_MESSAGE,     /* one row; values with kind NONE or quality bad are NULL */
+	RV_ENTRY_DEVICE,      /* what happened to a device */
+	RV_ENTRY_QUALITY,     /* a channel's quality changed at t_us */
+	RV_ENTRY_ALARM,	      /* an alarm changed state */
+	RV_ENTRY_CONVERSION,  /* from t_us on, this is the channel's conversion (zero, wrap) */
+	RV_ENTRY_RUN_OPEN,
+	RV_ENTRY_RUN_CLOSE,
+	RV_ENTRY_MARK,
+	RV_ENTRY_ANCHOR,      /* row time t_us was UTC utc_us */
+	RV_ENTRY_RIG,	      /* the rig on the ground from t_us on (kept in the record) */
+};
+
+struct rv_entry {
+	enum rv_entry_kind kind;
+	int64_t t_us; /* row time */
+	struct rv_ticket *ticket; /* completed after the commit that holds this entry; or NULL */
+	union {
+		struct rv_message message;
+		struct {
+			int device; /* -1: the station itself */
+			char what[32]; /* "opened", "closed", "lost", "clock step", "start", "stop" */
+			enum rv_fault fault;
+			int64_t count;	  /* messages lost */
+			int64_t until_us; /* end of the span that `count` covers */
+			char text[120];
+		} device;
+		struct {
+			int channel;
+			enum rv_quality quality;
+			enum rv_cause cause;
+		} quality;
+		struct {
+			char name[2 * RV_NAME_SIZE];
+			enum rv_alarm_level level;
+			enum rv_alarm_state state;
+			double value;
+			char unit[RV_NAME_SIZE];
+			char text[160];
+			char by_whom[RV_NAME_SIZE];
+		} alarm;
+		struct {
+			int channel;
+			struct rv_conversion conversion;
+			double zero;
+			char why[32]; /* "wrap", "zero" */
+		} conversion;
+		struct {
+			int64_t number;
+			char name[2 * RV_NAME_SIZE];
+			char how[16]; /* "by hand", "by itself" */
+			char *rig_text; /* taken over by the recorder (freed there); NULL = none */
+			char rig_name[2 * RV_NAME_SIZE];
+		} run_open;
+		struct {
+			int64_t number;
+			char why[64];
+		} run_close;
+		struct {
+			double travel_m; /* NaN = not said */
+			char text[240];
+			char by_whom[RV_NAME_SIZE];
+		} mark;
+		struct {
+			int64_t mono_ns, utc_us;
+			bool trusted;
+			char why[32]; /* "start", "step", "set" */
+		} anchor;
+		struct {
+			char *text; /* taken over; NULL = back to the station's own rig */
+			char name[2 * RV_NAME_SIZE];
+		} rig;
+	};
+};
+
+struct rv_recorder;
+
+/* What the recorder found in the record at start. */
+struct rv_recorder_start {
+	int64_t newest_us;  /* newest reading, 0 when there is none */
+	int64_t last_run;   /* highest run number ever used */
+	int64_t open_run;   /* a run left open by the last stop, or 0 */
+	char open_run_name[2 * RV_NAME_SIZE];
+	int64_t open_run_from_us;
+	char *rig_text;	    /* a rig set from the page, kept in the record; NULL = none; caller frees */
+	char rig_name[2 * RV_NAME_SIZE];
+	int64_t readings;   /* rows' values so far, for the page's counter */
+};
+
+/* Opens (or makes) the record at path, writes the station's devices, channels and calibrations into
+ * it, and finds out where it left off.  The thread is not started yet: rv_clock_fix comes between. */
+enum rv_err rv_recorder_open(const char *path, const struct rv_station *station,
+			     const char *station_text, struct rv_recorder **recorder,
+			     struct rv_recorder_start *found, struct rv_error *error);
+
+/* Starts the thread. */
+enum rv_err rv_recorder_start(struct rv_recorder *recorder, struct rv_error *error);
+
+/* Never waits.  RV_ERR_AGAIN: the ring (60 s at 1 kHz) is full; the entry was counted as lost, its
+ * texts were freed and its ticket completed as failed. */
+enum rv_err rv_recorder_put(struct rv_recorder *recorder, const struct rv_entry *entry);
+
+struct rv_recorder_state {
+	int64_t readings; /* committed, including earlier ones */
+	int64_t lost;	  /* entries the ring had no room for */
+	int64_t last_commit_mono_ns;
+	bool failing; /* the last commit failed, or none has come for 3 s although there is work */
+	char text[160];
+};
+void rv_recorder_state(struct rv_recorder *recorder, struct rv_recorder_state *state);
+
+/* Commits what waits, checkpoints, closes, frees. */
+void rv_recorder_stop(struct rv_recorder *recorder);
+
+enum rv_err rv_ticket_new(struct rv_ticket **ticket);
+/* RV_OK: committed. RV_ERR_STORE: it failed for good. RV_ERR_AGAIN: not yet, at deadline_ns; the
+ * ticket still belongs to both and is freed by whoever lets go last. Frees the waiter's share. */
+enum rv_err rv_ticket_wait(struct rv_ticket *ticket, int64_t deadline_ns);
+
+#endif

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The device interface: every kind of wire is three calls.  A source is used by one thread.
+ */
+#ifndef RV_DAEMON_SOURCE_H
+#define RV_DAEMON_SOURCE_H
+
+#include "core/station.h"
+#include "daemon/intake.h"
+
+struct rv_source;
+
+/* What a kind of wire provides.  A source starts its own structure with struct rv_source. */
+struct rv_source_type {
+	/* Opens the wire.  On failure fills fault and the error's text. */
+	enum rv_err (*open)(struct rv_source *source, enum rv_fault *fault, struct rv_error *error);
+
+	/* Waits for the next message or fault and hands out one or more intakes through
+	 * rv_source_emit, at most until the device's timeout has passed.
+	 * RV_OK: go on.  RV_ERR_CLOSED: the wire is gone, close and open again later.
+	 * RV_ERR_AGAIN: nothing came. */
+	enum rv_err (*next)(struct rv_source *source, struct rv_error *error);
+
+	void (*close)(struct rv_source *source);
+	void (*free)(struct rv_source *source);
+};
+
+struct rv_source {
+	const struct rv_source_type *type;
+	const struct rv_station *station; /* borrowed; outlives the source */
+	int device;
+	void (*emit)(void *to, const struct rv_intake *intake);
+	void *to;
+};
+
+/* Makes the source for a device of the station, not yet open. */
+enum rv_err rv_source_new(const struct rv_station *station, int device,
+			  void (*emit)(void *to, const struct rv_intake *intake), void *to,
+			  struct rv_source **source, struct rv_error *error);
+
+#endif
