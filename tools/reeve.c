@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * reeve: finds the command and runs it.
+ */
+#include <stdio.h>
+#include <string.h>
+
+#include "tools/cmd.h"
+
+/* Every command, in the order people meet them.  Each is declared here and defined in its file. */
+static const struct rv_command *const commands[] = {
+    NULL,
+};
+
+static void print_commands(FILE *to)
+{
+	fprintf(to, "usage: reeve COMMAND [...]\n\nCommands:\n");
+	for (size_t i = 0; commands[i]; i++)
+		fprintf(to, "  %-11s%s\n", commands[i]->name, commands[i]->summary);
+	fprintf(to, "\nreeve COMMAND --help tells more.\n"
+		    "reeve advises. It is no safety device and no load limiter.\n");
+}
+
+int main(int argc, char **argv)
+{
+	if (argc < 2) {
+		print_commands(stderr);
+		return RV_EXIT_USAGE;
+	}
+	if (strcmp(argv[1], "--help") == 0) {
+		print_commands(stdout);
+		return RV_EXIT_DONE;
+	}
+	if (strcmp(argv[1], "--version") == 0) {
+		printf("reeve %s\nIt advises. It is no safety device and no load limiter.\n", RV_VERSION);
+		return RV_EXIT_DONE;
+	}
+	for (size_t i = 0; commands[i]; i++)
+		if (strcmp(argv[1], commands[i]->name) == 0)
+			return commands[i]->run(argc - 1, argv + 1);
+	fprintf(stderr, "reeve: there is no command %s; see: reeve --help\n", argv[1]);
+	return RV_EXIT_USAGE;
+}
