@@ -26,21 +26,36 @@ enum rv_alarm_state {
 const char *rv_alarm_state_name(enum rv_alarm_state state);
 
 struct rv_alarm {
-	double delay_s, clear_delay_s;
+	double delay_s, clear_delay_s; /* NaN counts as 0 */
 	bool latch;
 	enum rv_alarm_state state;
-	int64_t pending_ns; /* since when the condition differs from the state; 0 = it does not */
+	bool holds;	    /* the condition, delays applied; kept up while shelved, too */
+	int64_t pending_ns; /* since when the condition differs from `holds`; 0 = it does not */
 	int64_t since_ns;   /* when the state was entered */
 };
 
-/* The condition now, seen at mono_ns.  True if the state changed. */
+/* The condition now, seen at mono_ns (> 0).  Call it at every reading that bears on it, and at
+ * every tick for the delays' sake.  True if the state changed. */
 bool rv_alarm_see(struct rv_alarm *alarm, bool condition, int64_t mono_ns);
 
-/* A person has seen it / resets a latched one.  True if the state changed. */
+/* A person has seen it / resets a latched one.  A latched alarm can be reset only after its
+ * condition has gone, and never past an acknowledgement.  True if the state changed. */
 bool rv_alarm_acknowledge(struct rv_alarm *alarm, int64_t mono_ns);
 bool rv_alarm_reset(struct rv_alarm *alarm, int64_t mono_ns);
 
-/* The condition holds, as far as the state says (unacknowledged, acknowledged, latched while on). */
+/* An acknowledged alarm calls again: it got worse.  True if the state changed. */
+bool rv_alarm_renew(struct rv_alarm *alarm, int64_t mono_ns);
+
+/* Put aside by a person and taken back.  While it is, the condition is followed but changes no
+ * state; taken back with its condition standing, it is unacknowledged.  Out of service wins over
+ * shelved.  True if the state changed. */
+bool rv_alarm_shelve(struct rv_alarm *alarm, int64_t mono_ns);
+bool rv_alarm_unshelve(struct rv_alarm *alarm, int64_t mono_ns);
+bool rv_alarm_remove(struct rv_alarm *alarm, int64_t mono_ns);
+bool rv_alarm_restore(struct rv_alarm *alarm, int64_t mono_ns);
+
+/* The condition stands, as far as the state says: unacknowledged or acknowledged.  A latched alarm
+ * has outlived its condition. */
 bool rv_alarm_is_active(const struct rv_alarm *alarm);
 
 #endif
