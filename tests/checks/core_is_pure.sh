@@ -11,7 +11,7 @@ if [ -n "$bad" ]; then
 	exit 1
 fi
 # Constant tables of pointers lie in .data.rel.ro and are no state.
-state=$(objdump -t "$1" | awk '$(NF-2) ~ /^\.(data|bss|tdata|tbss)$/ && $NF !~ /^\./ {print $NF}')
+state=$(objdump -t "$1" | awk 'NF > 2 && $(NF-2) ~ /^\.(data|bss|tdata|tbss)$/ && $NF !~ /^\./ {print $NF}')
 if [ -n "$state" ]; then
 	echo "core must hold no state:" $state
 	exit 1
