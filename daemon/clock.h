@@ -34,6 +34,12 @@ const char *rv_clock_boot(void);
 /* Identifies this start of the daemon: the page learns its clock anew when it changes. */
 const char *rv_clock_start(void);
 
+/* The same instant for pthread_cond_timedwait, on a condition variable made with CLOCK_MONOTONIC
+ * (none can be made with CLOCK_BOOTTIME).  After a suspend the wait ends too late by its length, at
+ * most an hour: look at the clock again after each wake-up. */
+struct timespec;
+void rv_clock_wait_time(int64_t mono_ns, struct timespec *until);
+
 /* Sleeps until the monotonic clock reaches mono_ns. */
 void rv_clock_sleep_until(int64_t mono_ns);
 
