@@ -6,26 +6,17 @@
 #ifndef RV_DAEMON_ENGINE_H
 #define RV_DAEMON_ENGINE_H
 
-#include "core/predict.h"
 #include "core/station.h"
+#include "daemon/ground.h"
 #include "daemon/live.h"
 #include "daemon/recorder.h"
 #include "daemon/ring.h"
 
 struct rv_engine;
 
-/* The rig on the ground.  text is the rig file as written (kept with each run); predictor is NULL
- * when it cannot be solved, why says so. */
-struct rv_rig_now {
-	char *text;
-	struct rv_rig *rig;
-	struct rv_predictor *predictor;
-	char why[400];
-};
-
 struct rv_engine_setup {
 	const struct rv_station *station; /* borrowed */
-	struct rv_rig_now *rig;		  /* taken over; NULL = no rig declared */
+	struct rv_ground *rig;		  /* taken over; NULL = no rig declared */
 	struct rv_recorder *recorder;
 	struct rv_live_board *board;
 	struct rv_ring *intake; /* of struct rv_intake; the readers put into it */
@@ -50,11 +41,11 @@ enum rv_err rv_engine_acknowledge(struct rv_engine *engine, const char *alarm, c
 enum rv_err rv_engine_reset(struct rv_engine *engine, const char *alarm, const char *by_whom,
 			    struct rv_error *error);
 /* Takes over rig.  NULL goes back to the station's own.  Closes an open run. */
-enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_rig_now *rig,
+enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_ground *rig,
 			      struct rv_error *error);
 
 /* The rig on the ground, borrowed under a lock: call rv_engine_rig_done when finished. */
-const struct rv_rig_now *rv_engine_rig(struct rv_engine *engine);
+const struct rv_ground *rv_engine_rig(struct rv_engine *engine);
 void rv_engine_rig_done(struct rv_engine *engine);
 
 #endif
