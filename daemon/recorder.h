@@ -13,8 +13,7 @@
 #include "core/sample.h"
 #include "core/station.h"
 #include "daemon/intake.h"
-
-struct rv_store;
+#include "schema/store.h"
 
 /* Somebody waits for a commit.  The waiter owns it; see rv_ticket_wait. */
 struct rv_ticket;
@@ -88,9 +87,10 @@ struct rv_entry {
 			char why[32]; /* "start", "step", "set" */
 		} anchor;
 		struct {
-			char *text; /* taken over; NULL = back to the station's own rig */
+			char *text; /* taken over; NULL = no rig */
 			char name[2 * RV_NAME_SIZE];
-		} rig;
+			bool by_page; /* from the page: wins over the station's */
+		} rig; /* the station's own at start (by_page false), and every change */
 	};
 };
 
@@ -103,18 +103,28 @@ struct rv_recorder_start {
 	int64_t open_run;   /* a run left open by the last stop, or 0 */
 	char open_run_name[2 * RV_NAME_SIZE];
 	int64_t open_run_from_us;
-	char *rig_text;	    /* a rig set from the page, kept in the record; NULL = none; caller frees */
+	char *open_run_rig; /* its rig as text; NULL = without one; caller frees.  If the rig on the
+			     * ground is another now, put RV_ENTRY_RUN_CLOSE at newest_us + 1 */
+	int64_t ended_run;  /* a run that could not go on with this station's channels: it was
+			     * closed at its last reading; or 0 */
+	char ended_why[160];
+	bool rig_is_set;    /* a rig was set from the page and not taken back */
+	char *rig_text;	    /* that rig, caller frees; NULL with rig_is_set = set to no rig */
 	char rig_name[2 * RV_NAME_SIZE];
 	int64_t readings;   /* rows' values so far, for the page's counter */
+	bool unclean;	    /* the last daemon was killed: it never said "stop" */
+	struct rv_store_in_force in_force[RV_CHANNELS]; /* start converting with these: wraps and
+							 * zeros outlive a restart */
 };
 
-/* Opens (or makes) the record at path, writes the station's devices, channels and calibrations into
- * it, and finds out where it left off.  The thread is not started yet: rv_clock_fix comes between. */
+/* Opens (or makes) the record at path and finds out where it left off.  station is borrowed until
+ * rv_recorder_stop.  The thread is not started yet: rv_clock_fix comes between. */
 enum rv_err rv_recorder_open(const char *path, const struct rv_station *station,
 			     const char *station_text, struct rv_recorder **recorder,
 			     struct rv_recorder_start *found, struct rv_error *error);
 
-/* Starts the thread. */
+/* Declares the station, writes the device event "start" and the clock anchor of the start, and
+ * starts the thread. */
 enum rv_err rv_recorder_start(struct rv_recorder *recorder, struct rv_error *error);
 
 /* Never waits.  RV_ERR_AGAIN: the ring (60 s at 1 kHz) is full; the entry was counted as lost, its
@@ -130,12 +140,18 @@ struct rv_recorder_state {
 };
 void rv_recorder_state(struct rv_recorder *recorder, struct rv_recorder_state *state);
 
-/* Commits what waits, checkpoints, closes, frees. */
+/* Whether a run of that name is or was in the record (names are never used twice).  Knows a run
+ * from the moment its RV_ENTRY_RUN_OPEN was put. */
+bool rv_recorder_knows_run(struct rv_recorder *recorder, const char *name);
+
+/* Puts the device event "stop", commits what waits, checkpoints, closes, frees. */
 void rv_recorder_stop(struct rv_recorder *recorder);
 
 enum rv_err rv_ticket_new(struct rv_ticket **ticket);
-/* RV_OK: committed. RV_ERR_STORE: it failed for good. RV_ERR_AGAIN: not yet, at deadline_ns; the
- * ticket still belongs to both and is freed by whoever lets go last. Frees the waiter's share. */
+/* RV_OK: committed.  RV_ERR_REFUSED: the record does not take this entry (a name used before, no
+ * such run).  RV_ERR_STORE: it failed for good (ring full, recorder stopped).  RV_ERR_AGAIN: not
+ * yet, at deadline_ns; the ticket still belongs to both and is freed by whoever lets go last.
+ * Frees the waiter's share. */
 enum rv_err rv_ticket_wait(struct rv_ticket *ticket, int64_t deadline_ns);
 
 #endif
