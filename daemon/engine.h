@@ -44,8 +44,9 @@ enum rv_err rv_engine_reset(struct rv_engine *engine, const char *alarm, const c
 enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_ground *rig,
 			      struct rv_error *error);
 
-/* The rig on the ground, borrowed under a lock: call rv_engine_rig_done when finished. */
-const struct rv_ground *rv_engine_rig(struct rv_engine *engine);
-void rv_engine_rig_done(struct rv_engine *engine);
+/* The rig on the ground (NULL = none) and how many were set before it; borrowed until
+ * rv_engine_rig_done, also when another rig is set meanwhile. */
+const struct rv_ground *rv_engine_rig(struct rv_engine *engine, int *number);
+void rv_engine_rig_done(struct rv_engine *engine, const struct rv_ground *ground);
 
 #endif

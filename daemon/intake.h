@@ -28,10 +28,13 @@ enum rv_fault {
 /* "time-out", "late reply", "checksum", ... */
 const char *rv_intake_fault_name(enum rv_fault fault);
 
+struct rv_wish;
+
 enum rv_intake_kind {
 	RV_INTAKE_MESSAGE,
 	RV_INTAKE_LOST,	  /* `missed` messages lost, for reason `fault` */
 	RV_INTAKE_OPENED, /* the device answers (again) */
+	RV_INTAKE_WISH,	  /* a person asks for something: see engine_wish */
 	RV_INTAKE_CLOSED, /* the wire is gone: fault says why; readings of it are no longer live */
 };
 
@@ -42,7 +45,10 @@ struct rv_intake {
 	enum rv_fault fault;
 	int missed;	/* messages, for RV_INTAKE_LOST */
 	char text[120]; /* for people: "illegal data address", "no such port" */
-	struct rv_message message; /* RV_INTAKE_MESSAGE */
+	union {
+		struct rv_message message; /* RV_INTAKE_MESSAGE */
+		struct rv_wish *wish;	   /* RV_INTAKE_WISH; borrowed */
+	};
 };
 
 #endif
