@@ -34,6 +34,7 @@ struct rv_rating {
 	double wll_n;	      /* working load limit */
 	double mbs_n;	      /* minimum breaking strength */
 	double design_factor; /* turns an mbs into a limit where there is no wll */
+	bool as_mass;	      /* wll or mbs was stamped as a mass: kg, t, lb times standard gravity */
 };
 
 enum rv_point_kind { RV_POINT_FIXED, RV_POINT_FLOATS, RV_POINT_WITH_LOAD };
@@ -56,7 +57,8 @@ struct rv_load {
 	char name[RV_NAME_SIZE];
 	bool is_free;		   /* slides along the resultant of its lines */
 	double travels[RV_DIM];	   /* direction it goes when hauled in; not normalised */
-	struct rv_range resists_n; /* NaN when the winch's pull is given instead */
+	struct rv_range resists_n; /* given, or worked out from the map form (core/resist); NaN when
+				      the winch's pull is given instead */
 	double mass_kg;		   /* the map form of resists; NaN when not used */
 	double slope_deg;
 	struct rv_range rolling_ratio; /* of weight */
@@ -70,6 +72,7 @@ struct rv_winch {
 	int point;
 	double line_pull_n; /* NaN when the load's resistance is given instead */
 	double rated_n;
+	bool rated_as_mass; /* stamped as a mass */
 	bool is_vehicle; /* a vehicle pulling the line's end; rated_n = its drawbar limit */
 	double wraps_left;
 	double drum_diameter_m, drum_width_m;
@@ -85,7 +88,8 @@ struct rv_block {
 	char name[RV_NAME_SIZE];
 	int point;
 	int sheaves;
-	struct rv_range efficiency; /* tension out / tension in at 180 degree wrap */
+	struct rv_range efficiency; /* tension out / tension in at 180 degree wrap; NaN where only
+				       drag, pin drag or bar friction are declared: no such loss */
 	double drag_n;		    /* c0: part of the loss that does not depend on load */
 	double pin_drag_ratio;	    /* c1 */
 	double bearing_share;	    /* b: share of the loss that follows the pin load */
@@ -99,6 +103,7 @@ struct rv_block {
 	enum rv_said opens;
 	struct rv_rating rating;
 	double becket_wll_n;
+	bool becket_as_mass; /* stamped as a mass */
 	int line;
 };
 
@@ -178,5 +183,15 @@ double rv_rig_limit_n(struct rv_rating rating);
 int rv_rig_find_cell(const struct rv_rig *rig, const char *name);
 int rv_rig_find_winch(const struct rv_rig *rig, const char *name);
 int rv_rig_find_load(const struct rv_rig *rig, const char *name);
+int rv_rig_find_point(const struct rv_rig *rig, const char *name);
+int rv_rig_find_block(const struct rv_rig *rig, const char *name);
+int rv_rig_find_fitting(const struct rv_rig *rig, const char *name);
+int rv_rig_find_rope(const struct rv_rig *rig, const char *name);
+
+/* Legs of a line: one less than the steps of its path, a loose tail not counted. */
+int rv_rig_legs(const struct rv_rope *rope);
+
+/* The point a step of a path stands at, or -1 for a tail. */
+int rv_rig_step_point(const struct rv_rig *rig, const struct rv_step *step);
 
 #endif
