@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * First pass over the points, loads and winches of a rig file (see core/rig_part.h).
+ */
+#ifndef RV_CORE_RIG_GROUND_H
+#define RV_CORE_RIG_GROUND_H
+
+#include "core/rig_part.h"
+
+/* Each reads one entry of its section and appends it.  There must be room. */
+enum rv_err rv_rig_ground_point(const struct rv_yaml_node *entry, struct rv_rig *rig,
+				struct rv_rig_nodes *nodes, struct rv_error *error);
+enum rv_err rv_rig_ground_load(const struct rv_yaml_node *entry, struct rv_rig *rig,
+			       struct rv_rig_nodes *nodes, struct rv_error *error);
+enum rv_err rv_rig_ground_winch(const struct rv_yaml_node *entry, struct rv_rig *rig,
+				struct rv_rig_nodes *nodes, struct rv_error *error);
+
+#endif
