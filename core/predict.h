@@ -8,25 +8,10 @@
 #ifndef RV_CORE_PREDICT_H
 #define RV_CORE_PREDICT_H
 
+#include "core/component.h"
+#include "core/reeve.h"
 #include "core/rig.h"
 #include "core/station.h"
-
-enum { RV_COMPONENTS = 256 };
-
-/* One entry for everything that carries load, in the order points, joints, winches, lines, blocks,
- * beckets, grabs, fittings, each in file order. */
-struct rv_component {
-	char name[2 * RV_NAME_SIZE + 8];
-	char kind[RV_NAME_SIZE]; /* point, joint, winch, line, block, becket, grab, pendant, shackle, strop, ... */
-	double limit_n;		 /* NaN = not rated */
-};
-
-struct rv_leg {
-	int rope;	 /* index of the line */
-	int leg;	 /* from 1, counted from the winch */
-	char from[RV_NAME_SIZE], to[RV_NAME_SIZE]; /* the path's own words */
-	double length_m;
-};
 
 /* A load over the declared efficiency ranges: low <= nominal <= high. */
 struct rv_span {

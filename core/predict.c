@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "core/predict.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/direct.h"
+#include "core/flow.h"
+#include "core/force.h"
+#include "core/ratio.h"
+
+enum { FLOW_IN, FLOW_OUT, FLOW_EITHER, FLOWS };
+/* Bounds of an efficiency that a measured ratio may stand for. */
+#define EFFICIENCY_LOWEST 0.4
+#define EFFICIENCY_HIGHEST 1.2
+
+struct rv_predictor {
+	struct rv_layout layout;
+	struct rv_leg leg[RV_RIG_LEGS];
+	struct rv_flow flow[FLOWS];
+	unsigned shared[RV_RIG_CELLS][RV_RIG_CELLS]; /* blocks that change the ratio, as bits */
+};
+
+static double shared_log_ratio(const struct rv_predictor *predictor, int near, int far,
+			       double efficiency, int flow)
+{
+	struct rv_friction friction = predictor->flow[flow].friction;
+
+	for (int b = 0; b < predictor->layout.rig.blocks; b++)
+		if (predictor->shared[near][far] >> b & 1)
+			friction.efficiency_ratio[b] = efficiency;
+	return rv_ratio_log(&predictor->layout, &friction, near, far);
+}
+
+/* ---- made and freed ---- */
+
+static void name_legs(struct rv_predictor *predictor)
+{
+	const struct rv_layout *layout = &predictor->layout;
+
+	for (int l = 0; l < layout->reeving.legs; l++)
+		rv_layout_leg(layout, l, &predictor->leg[l]);
+}
+
+/* A free load goes where its lines pull when they are tight. */
+static void settle_free(struct rv_predictor *predictor)
+{
+	struct rv_layout *layout = &predictor->layout;
+
+	for (int round = 0; round < 4; round++) {
+		struct rv_friction friction;
+		struct rv_chain chain;
+
+		rv_friction_start(&layout->rig, &layout->reeving, &layout->pose, 1, &friction);
+		rv_friction_chain(&layout->rig, &layout->reeving, &layout->pose, &friction, &chain);
+		for (int b = 0; b < layout->rig.loads; b++)
+			if (layout->rig.load[b].is_free)
+				(void)rv_direct_follow(layout, b, chain.slope, false);
+	}
+}
+
+enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **predictor,
+			     struct rv_error *error)
+{
+	static const int sense[FLOWS] = {[FLOW_IN] = 1, [FLOW_OUT] = -1, [FLOW_EITHER] = 0};
+	struct rv_predictor *made = calloc(1, sizeof *made);
+
+	if (!made)
+		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig's prediction");
+	enum rv_err err = rv_layout_make(rig, &made->layout, error);
+	if (err == RV_OK)
+		err = rv_direct_pose(&made->layout, error);
+	if (err == RV_OK) {
+		settle_free(made);
+		name_legs(made);
+	}
+	for (int f = 0; f < FLOWS && err == RV_OK; f++)
+		err = rv_flow_make(&made->layout, sense[f], &made->flow[f], error);
+	if (err != RV_OK) {
+		rv_predictor_free(made);
+		return err;
+	}
+	for (int a = 0; a < rig->cells; a++)
+		for (int b = 0; b < rig->cells; b++)
+			made->shared[a][b] =
+			    rv_ratio_shared(&made->layout, &made->flow[FLOW_IN].friction, a, b);
+	*predictor = made;
+	return RV_OK;
+}
+
+void rv_predictor_free(struct rv_predictor *predictor)
+{
+	if (!predictor)
+		return;
+	for (int f = 0; f < FLOWS; f++)
+		rv_flow_free(&predictor->flow[f]);
+	free(predictor);
+}
+
+const struct rv_rig *rv_predictor_rig(const struct rv_predictor *predictor)
+{
+	return &predictor->layout.rig;
+}
+
+int rv_predictor_components(const struct rv_predictor *predictor)
+{
+	return predictor->layout.set.components;
+}
+
+const struct rv_component *rv_predictor_component(const struct rv_predictor *predictor, int index)
+{
+	return &predictor->layout.set.component[index];
+}
+
+int rv_predictor_legs(const struct rv_predictor *predictor)
+{
+	return predictor->layout.reeving.legs;
+}
+
+const struct rv_leg *rv_predictor_leg(const struct rv_predictor *predictor, int index)
+{
+	return &predictor->leg[index];
+}
+
+double rv_predictor_velocity_ratio(const struct rv_predictor *predictor, int winch)
+{
+	return rv_pose_winch_ratio(&predictor->layout.reeving, &predictor->layout.pose, winch);
+}
+
+/* ---- evaluated at every reading ---- */
+
+static void widen(struct rv_span *span, double value_n, bool nominal)
+{
+	if (nominal) {
+		*span = (struct rv_span){value_n, value_n, value_n};
+		return;
+	}
+	span->low_n = fmin(span->low_n, value_n);
+	span->high_n = fmax(span->high_n, value_n);
+}
+
+static void take(const struct rv_predictor *predictor, const double *tension_n, bool nominal,
+		 struct rv_loads *loads)
+{
+	const struct rv_layout *layout = &predictor->layout;
+
+	for (int i = 0; i < layout->set.components; i++)
+		widen(&loads->component[i], rv_force_on(&layout->set, &layout->pose, i, tension_n),
+		      nominal);
+	for (int l = 0; l < layout->reeving.legs; l++)
+		widen(&loads->leg[l], tension_n[l], nominal);
+	for (int c = 0; c < layout->rig.cells; c++)
+		widen(&loads->cell[c], rv_force_at_cell(&layout->set, &layout->pose, c, tension_n),
+		      nominal);
+}
+
+static void centre(struct rv_span *span, int count)
+{
+	for (int i = 0; i < count; i++)
+		span[i].nominal_n = 0.5 * (span[i].low_n + span[i].high_n);
+}
+
+static int flow_of(enum rv_motion motion)
+{
+	return motion == RV_MOTION_IN ? FLOW_IN : motion == RV_MOTION_OUT ? FLOW_OUT : FLOW_EITHER;
+}
+
+enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, double load_n,
+			       enum rv_motion motion, struct rv_loads *loads)
+{
+	const struct rv_layout *layout = &predictor->layout;
+	int which = flow_of(motion);
+	const struct rv_flow *flow = &predictor->flow[which];
+	double tension_n[RV_RIG_LEGS];
+
+	if (cell < 0 || cell >= layout->rig.cells || rv_flow_cell_piece(layout, cell) < 0 ||
+	    !isfinite(load_n))
+		return RV_ERR_REFUSED;
+	rv_flow_spread(layout, &flow->nominal, cell, load_n, tension_n);
+	take(predictor, tension_n, true, loads);
+	for (int i = 0; i < flow->corners; i++) {
+		rv_flow_spread(layout, &flow->corner[i], cell, load_n, tension_n);
+		take(predictor, tension_n, false, loads);
+	}
+	if (which == FLOW_EITHER) {
+		centre(loads->component, layout->set.components);
+		centre(loads->leg, layout->reeving.legs);
+		centre(loads->cell, layout->rig.cells);
+	}
+	return RV_OK;
+}
+
+int rv_predictor_cell_distance(const struct rv_predictor *predictor, int cell)
+{
+	const struct rv_component_set *set = &predictor->layout.set;
+	const struct rv_component_part *part = &set->part[set->cell_part[cell]];
+	const struct rv_reeving *reeving = &predictor->layout.reeving;
+	int nearest = -1;
+
+	for (int t = part->first; t < part->first + part->terms; t++) {
+		int leg = set->term[t].leg;
+
+		if (leg < 0 || reeving->piece[reeving->leg[leg].piece].winch < 0)
+			continue;
+		int sheaves = leg - reeving->piece[reeving->leg[leg].piece].first_leg;
+		if (nearest < 0 || sheaves < nearest)
+			nearest = sheaves;
+	}
+	return nearest;
+}
+
+double rv_predictor_sheaves_between(const struct rv_predictor *predictor, int near, int far)
+{
+	const double step = 1e-5;
+	const struct rv_friction *friction = &predictor->flow[FLOW_IN].friction;
+	unsigned shared = predictor->shared[near][far];
+	double sum = 0.0;
+	int count = 0;
+
+	for (int b = 0; b < predictor->layout.rig.blocks; b++)
+		if (shared >> b & 1) {
+			sum += log(friction->efficiency_ratio[b]);
+			count++;
+		}
+	if (count == 0)
+		return 0.0;
+	double x = sum / count;
+	return (shared_log_ratio(predictor, near, far, exp(x + step), FLOW_IN) -
+		shared_log_ratio(predictor, near, far, exp(x - step), FLOW_IN)) /
+	       (2.0 * step);
+}
+
+double rv_predictor_log_ratio(const struct rv_predictor *predictor, int near, int far,
+			      double efficiency, enum rv_motion motion)
+{
+	if (flow_of(motion) == FLOW_EITHER)
+		return (double)NAN;
+	return shared_log_ratio(predictor, near, far, efficiency, flow_of(motion));
+}
+
+enum rv_err rv_predictor_efficiency(const struct rv_predictor *predictor, int near, int far,
+				    double log_ratio, enum rv_motion motion, double *efficiency)
+{
+	int flow = flow_of(motion);
+	double low = EFFICIENCY_LOWEST, high = EFFICIENCY_HIGHEST;
+
+	if (flow == FLOW_EITHER || predictor->shared[near][far] == 0)
+		return RV_ERR_REFUSED;
+	double at_low = shared_log_ratio(predictor, near, far, low, flow) - log_ratio;
+	double at_high = shared_log_ratio(predictor, near, far, high, flow) - log_ratio;
+	if (!(at_low * at_high <= 0.0))
+		return RV_ERR_RANGE;
+	while (high - low > 1e-15) {
+		double middle = 0.5 * (low + high);
+		double at = shared_log_ratio(predictor, near, far, middle, flow) - log_ratio;
+
+		if (middle <= low || middle >= high)
+			break;
+		if (at * at_low > 0.0)
+			low = middle;
+		else
+			high = middle;
+	}
+	*efficiency = 0.5 * (low + high);
+	return RV_OK;
+}
