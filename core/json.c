@@ -2,6 +2,8 @@
 #include "core/json.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 json_t *rv_json_real(double value)
 {
@@ -10,7 +12,18 @@ json_t *rv_json_real(double value)
 
 json_t *rv_json_text(const char *text)
 {
-	return text ? json_string(text) : json_null();
+	if (!text)
+		return json_null();
+	json_t *made = json_string(text);
+	if (made)
+		return made;
+	char *plain = strdup(text);
+	for (char *c = plain; c && *c; c++)
+		if ((unsigned char)*c >= 0x80)
+			*c = '?';
+	made = plain ? json_string(plain) : NULL;
+	free(plain);
+	return made;
 }
 
 static int add(const char *bytes, size_t len, void *text)

@@ -13,7 +13,8 @@
 /* A real, or null for NaN and infinities.  New reference. */
 json_t *rv_json_real(double value);
 
-/* The text, or null for NULL. */
+/* The text, or null for NULL.  Text that is not UTF-8 (cut in the middle of a letter, or garbled by a
+ * wire) comes out with '?' for all its letters beyond ASCII: it must not vanish. */
 json_t *rv_json_text(const char *text);
 
 /* Adds the value's text to a growing text (compact, insertion order, 17 digits). */
