@@ -12,6 +12,7 @@
 #include "core/predict.h"
 #include "core/sample.h"
 #include "core/station.h"
+#include "daemon/intake.h"
 
 enum { RV_LIVE_ALARMS = 192 };
 
@@ -26,6 +27,14 @@ struct rv_live_channel {
 	double age_s; /* since the last good reading; NaN = never */
 	double rate_hz;
 	double peak; /* since the run (or the daemon) began; tension channels */
+};
+
+struct rv_live_device {
+	bool is_open;
+	enum rv_fault fault; /* the last one; RV_FAULT_NONE = none since the start */
+	int64_t messages;    /* received since the start */
+	int64_t lost;	     /* missed since the start, all reasons */
+	char text[120];	     /* of the last fault, for people */
 };
 
 struct rv_live_rope {
@@ -62,6 +71,7 @@ struct rv_live {
 	enum rv_danger state;
 	enum rv_data data;
 	struct rv_live_channel channel[RV_CHANNELS]; /* as in the station */
+	struct rv_live_device device[RV_DEVICES];    /* as in the station */
 	struct rv_live_rope winch[RV_RIG_WINCHES]; /* as in the rig: the line of each winch */
 	struct rv_live_load component[RV_COMPONENTS]; /* as in the predictor */
 	struct rv_live_load leg[RV_RIG_LEGS];
