@@ -14,6 +14,7 @@
 #include "core/json.h"
 #include "tools/cmd.h"
 #include "tools/opts.h"
+#include "tools/rehearse_scenario.h"
 #include "tools/rehearse_stage.h"
 
 enum { SCENARIO_MOST = 1 << 20 };
@@ -113,7 +114,7 @@ static json_t *fault_tally(const struct rv_rehearse_tally *tally)
 	for (int k = 0; k < RV_REHEARSE_FAULT_KINDS; k++)
 		if (tally->faults[k])
 			json_object_set_new(
-			    faults, rv_rehearse_scenario_fault_name((enum rv_rehearse_fault_kind)k),
+			    faults, rv_rehearse_script_fault_name((enum rv_rehearse_fault_kind)k),
 			    json_integer((json_int_t)tally->faults[k]));
 	return faults;
 }
@@ -152,7 +153,7 @@ static void print_json(const struct rv_rehearse_stage *stage)
 		json_t *fault = json_object();
 		json_object_set_new(
 		    fault, "fault",
-		    json_string(rv_rehearse_scenario_fault_name(stage->scenario->fault[i].kind)));
+		    json_string(rv_rehearse_script_fault_name(stage->scenario->fault[i].kind)));
 		json_object_set_new(fault, "at_s", rv_json_real(stage->scenario->fault[i].at_s));
 		json_object_set_new(fault, "times", json_integer((json_int_t)stage->begun[i]));
 		json_array_append_new(faults, fault);
@@ -186,9 +187,9 @@ static void print_plain(const struct rv_rehearse_stage *stage)
 			printf(", %llu unheard", (unsigned long long)tally->unheard);
 		for (int k = 0; k < RV_REHEARSE_FAULT_KINDS; k++)
 			if (tally->faults[k])
-				printf(", %llu %s", (unsigned long long)tally->faults[k],
-				       rv_rehearse_scenario_fault_name(
-					   (enum rv_rehearse_fault_kind)k));
+				printf(
+				    ", %llu %s", (unsigned long long)tally->faults[k],
+				    rv_rehearse_script_fault_name((enum rv_rehearse_fault_kind)k));
 		printf("\n");
 	}
 }

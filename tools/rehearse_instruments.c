@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "core/text.h"
-#include "core/units.h"
 #include "tools/rehearse_line.h"
 
 static const char *const links[] = {"modbus-tcp", "modbus-rtu", "serial-text", NULL};
@@ -24,31 +23,6 @@ static const struct {
     {"paying", RV_REHEARSE_SHOWS_PAYING, false}, {"alive", RV_REHEARSE_SHOWS_ALIVE, true},
     {"number", RV_REHEARSE_SHOWS_NUMBER, false}, {"written", RV_REHEARSE_SHOWS_WRITTEN, false},
 };
-
-double rv_rehearse_scenario_unit(const char *name)
-{
-	static const struct {
-		const char *name;
-		double si;
-	} units[] = {
-	    {"N", 1},
-	    {"daN", 10},
-	    {"kN", 1e3},
-	    {"kgf", RV_STANDARD_GRAVITY_MPS2},
-	    {"kg", RV_STANDARD_GRAVITY_MPS2},
-	    {"tf", 1e3 * RV_STANDARD_GRAVITY_MPS2},
-	    {"t", 1e3 * RV_STANDARD_GRAVITY_MPS2},
-	    {"lbf", RV_POUND_KG * RV_STANDARD_GRAVITY_MPS2},
-	    {"lb", RV_POUND_KG * RV_STANDARD_GRAVITY_MPS2},
-	    {"m", 1},
-	    {"mm", 1e-3},
-	};
-
-	for (size_t i = 0; i < sizeof units / sizeof units[0]; i++)
-		if (strcmp(units[i].name, name) == 0)
-			return units[i].si;
-	return 0;
-}
 
 static int find_cell(const struct rv_rehearse_scenario *scenario, const char *name)
 {
@@ -95,7 +69,7 @@ static void read_scale(struct rv_rehearse_yaml *yaml, int map, struct rv_rehears
 		rv_rehearse_yaml_fault(yaml, map, "unit or per_count is missing here");
 	if (unit) {
 		const char *name = rv_rehearse_yaml_text(yaml, unit);
-		field->per_count = rv_rehearse_scenario_unit(name);
+		field->per_count = rv_rehearse_script_unit(name);
 		if (!(field->per_count > 0))
 			rv_rehearse_yaml_fault(yaml, unit, "there is no unit \"%s\"", name);
 		snprintf(field->unit, sizeof field->unit, "%s", name);

@@ -5,7 +5,7 @@
 #ifndef RV_TOOLS_REHEARSE_INSTRUMENTS_H
 #define RV_TOOLS_REHEARSE_INSTRUMENTS_H
 
-#include "tools/rehearse_scenario.h"
+#include "tools/rehearse_script.h"
 #include "tools/rehearse_yaml.h"
 
 /* Reads the map of instruments into the scenario, whose cells are read already.  A fault is kept

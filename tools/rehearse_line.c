@@ -70,7 +70,7 @@ enum rv_err rv_rehearse_line_compose(const struct rv_rehearse_instrument *instru
 		bool other = other_unit && place.field->unit[0];
 		double number = shown[place.index];
 		if (other)
-			number *= place.field->per_count / rv_rehearse_scenario_unit(other_unit);
+			number *= place.field->per_count / rv_rehearse_script_unit(other_unit);
 		if (strcmp(place.form, "unit") == 0)
 			snprintf(line + at, 64, "%s", other ? other_unit : place.field->unit);
 		else

@@ -9,7 +9,8 @@
 #ifndef RV_TOOLS_REHEARSE_LINE_H
 #define RV_TOOLS_REHEARSE_LINE_H
 
-#include "tools/rehearse_scenario.h"
+#include "core/err.h"
+#include "tools/rehearse_script.h"
 
 enum { RV_REHEARSE_LINE = 256 };
 

@@ -10,7 +10,9 @@
 #ifndef RV_TOOLS_REHEARSE_MODBUS_H
 #define RV_TOOLS_REHEARSE_MODBUS_H
 
-#include "tools/rehearse_scenario.h"
+#include <stddef.h>
+
+#include "tools/rehearse_script.h"
 
 enum {
 	RV_REHEARSE_PDU = 253,	 /* most bytes of a function and its data */

@@ -16,7 +16,7 @@
 #define RV_TOOLS_REHEARSE_PLANT_H
 
 #include "tools/rehearse_dice.h"
-#include "tools/rehearse_scenario.h"
+#include "tools/rehearse_script.h"
 
 struct rv_rehearse_sheave {
 	double mobilised; /* -1 ... 1 */

@@ -13,30 +13,24 @@ enum { TAKES_CELL = 1, TAKES_DEVICE = 2, TAKES_FOR = 4, TAKES_SHARE = 8 };
 enum { ON_WIRE = TAKES_DEVICE | TAKES_FOR | TAKES_SHARE };
 
 static const struct {
-	const char *word;
 	unsigned takes;
 	const char *own; /* a key of its own, needed */
 	enum rv_rehearse_measure measure;
 } kinds[] = {
-    [RV_REHEARSE_PARTS] = {"line parts", 0, "by", RV_REHEARSE_LENGTH},
-    [RV_REHEARSE_DEAD_CELL] = {"dead cell", TAKES_CELL | TAKES_FOR, NULL, RV_REHEARSE_PLAIN},
-    [RV_REHEARSE_CREEPS] = {"brake creeps", TAKES_FOR, "speed", RV_REHEARSE_SPEED},
-    [RV_REHEARSE_ZEROED] = {"zeroed", TAKES_CELL | TAKES_FOR, NULL, RV_REHEARSE_PLAIN},
-    [RV_REHEARSE_OVERLOAD] = {"overload", TAKES_FOR, "by", RV_REHEARSE_RATIO},
-    [RV_REHEARSE_SURGES] = {"surges", TAKES_FOR, "by", RV_REHEARSE_RATIO},
-    [RV_REHEARSE_SILENT] = {"silent", ON_WIRE, NULL, RV_REHEARSE_PLAIN},
-    [RV_REHEARSE_LATE] = {"late", ON_WIRE, "by", RV_REHEARSE_TIME},
-    [RV_REHEARSE_GARBAGE] = {"garbage", ON_WIRE, NULL, RV_REHEARSE_PLAIN},
-    [RV_REHEARSE_HALF] = {"half", ON_WIRE, NULL, RV_REHEARSE_PLAIN},
-    [RV_REHEARSE_EXCEPTION] = {"exception", ON_WIRE, "code", RV_REHEARSE_WHOLE},
-    [RV_REHEARSE_WRONG_UNIT] = {"wrong unit", ON_WIRE, "unit", RV_REHEARSE_PLAIN},
-    [RV_REHEARSE_UNPLUGGED] = {"unplugged", TAKES_DEVICE | TAKES_FOR, NULL, RV_REHEARSE_PLAIN},
+    [RV_REHEARSE_PARTS] = {0, "by", RV_REHEARSE_LENGTH},
+    [RV_REHEARSE_DEAD_CELL] = {TAKES_CELL | TAKES_FOR, NULL, RV_REHEARSE_PLAIN},
+    [RV_REHEARSE_CREEPS] = {TAKES_FOR, "speed", RV_REHEARSE_SPEED},
+    [RV_REHEARSE_ZEROED] = {TAKES_CELL | TAKES_FOR, NULL, RV_REHEARSE_PLAIN},
+    [RV_REHEARSE_OVERLOAD] = {TAKES_FOR, "by", RV_REHEARSE_RATIO},
+    [RV_REHEARSE_SURGES] = {TAKES_FOR, "by", RV_REHEARSE_RATIO},
+    [RV_REHEARSE_SILENT] = {ON_WIRE, NULL, RV_REHEARSE_PLAIN},
+    [RV_REHEARSE_LATE] = {ON_WIRE, "by", RV_REHEARSE_TIME},
+    [RV_REHEARSE_GARBAGE] = {ON_WIRE, NULL, RV_REHEARSE_PLAIN},
+    [RV_REHEARSE_HALF] = {ON_WIRE, NULL, RV_REHEARSE_PLAIN},
+    [RV_REHEARSE_EXCEPTION] = {ON_WIRE, "code", RV_REHEARSE_WHOLE},
+    [RV_REHEARSE_WRONG_UNIT] = {ON_WIRE, "unit", RV_REHEARSE_PLAIN},
+    [RV_REHEARSE_UNPLUGGED] = {TAKES_DEVICE | TAKES_FOR, NULL, RV_REHEARSE_PLAIN},
 };
-
-const char *rv_rehearse_scenario_fault_name(enum rv_rehearse_fault_kind kind)
-{
-	return kinds[kind].word;
-}
 
 /* A number of a map, if it is there. */
 static void take(struct rv_rehearse_yaml *yaml, int map, const char *key,
@@ -59,7 +53,7 @@ static void take_least(struct rv_rehearse_yaml *yaml, int map, const char *key,
 /* {size: 2 %, over: 0.5 m}: how much something varies, and over which length. */
 static void take_variation(struct rv_rehearse_yaml *yaml, int map, double *ratio, double *over_m)
 {
-	static const char *const known[] = {"size", "over", NULL};
+	static const char *const known[] = {"over", NULL};
 
 	if (!map)
 		return;
@@ -70,7 +64,7 @@ static void take_variation(struct rv_rehearse_yaml *yaml, int map, double *ratio
 
 static void read_legs(struct rv_rehearse_yaml *yaml, int list, struct rv_rehearse_line *line)
 {
-	static const char *const known[] = {"length", "pulls_load", NULL};
+	static const char *const known[] = {"pulls_load", NULL};
 	bool pulls = false;
 
 	line->legs = rv_rehearse_yaml_count(yaml, list);
@@ -126,8 +120,8 @@ static void read_line(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse
 
 static void read_load(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_load *load)
 {
-	static const char *const known[] = {"mass",  "pulls_back", "resists",	  "grows",
-					    "noise", "sticks",	   "stop_behind", NULL};
+	static const char *const known[] = {"pulls_back", "resists",	 "grows", "noise",
+					    "sticks",	  "stop_behind", NULL};
 	load->noise_m = 1;
 	load->stop_behind_m = 3;
 	rv_rehearse_yaml_keys(yaml, map, known);
@@ -143,7 +137,7 @@ static void read_load(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse
 
 static void read_move(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_move *move)
 {
-	static const char *const known[] = {"hold", "haul", "pay", "speed", NULL};
+	static const char *const known[] = {"haul", "pay", "speed", NULL};
 	int given = 0;
 
 	rv_rehearse_yaml_keys(yaml, map, known);
@@ -182,8 +176,8 @@ static void read_winch(struct rv_rehearse_yaml *yaml, int map, struct rv_rehears
 static void read_cell(struct rv_rehearse_yaml *yaml, int map, const struct rv_rehearse_line *line,
 		      struct rv_rehearse_cell *cell)
 {
-	static const char *const known[] = {"legs",  "gain_error", "offset",	 "noise",
-					    "delay", "filter",	   "resolution", NULL};
+	static const char *const known[] = {"gain_error", "offset",	"noise", "delay",
+					    "filter",	  "resolution", NULL};
 	int legs = rv_rehearse_yaml_need(yaml, map, "legs");
 	int count = rv_rehearse_yaml_count(yaml, legs);
 
@@ -258,7 +252,7 @@ static void read_own(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_
 	int node = rv_rehearse_yaml_need(yaml, map, own);
 	if (fault->kind == RV_REHEARSE_WRONG_UNIT) {
 		const char *unit = rv_rehearse_yaml_text(yaml, node);
-		if (!(rv_rehearse_scenario_unit(unit) > 0))
+		if (!(rv_rehearse_script_unit(unit) > 0))
 			rv_rehearse_yaml_fault(yaml, node, "there is no unit \"%s\"", unit);
 		snprintf(fault->unit, sizeof fault->unit, "%s", unit);
 		return;
@@ -275,11 +269,11 @@ static void read_fault(struct rv_rehearse_yaml *yaml, int map,
 		       const struct rv_rehearse_scenario *scenario, struct rv_rehearse_fault *fault)
 {
 	const char *words[RV_REHEARSE_FAULT_KINDS + 1] = {NULL};
-	const char *known[10] = {"fault", "at"};
+	const char *known[10] = {"at"};
 	int count = 2;
 
 	for (int i = 0; i < RV_REHEARSE_FAULT_KINDS; i++)
-		words[i] = kinds[i].word;
+		words[i] = rv_rehearse_script_fault_name((enum rv_rehearse_fault_kind)i);
 	int kind = rv_rehearse_yaml_word(yaml, rv_rehearse_yaml_need(yaml, map, "fault"), words);
 	fault->kind = (enum rv_rehearse_fault_kind)kind;
 	unsigned takes = kinds[kind].takes;
@@ -319,11 +313,28 @@ static void read_faults(struct rv_rehearse_yaml *yaml, int list,
 		read_fault(yaml, rv_rehearse_yaml_at(yaml, list, i), scenario, &scenario->fault[i]);
 }
 
+/* Once, or so many rounds, or for ever. */
+static void read_rounds(struct rv_rehearse_yaml *yaml, int root,
+			struct rv_rehearse_scenario *scenario)
+{
+	int node = rv_rehearse_yaml_get(yaml, root, "rounds");
+	double rounds = 1;
+	bool repeat = false;
+
+	rv_rehearse_yaml_number(yaml, node, RV_REHEARSE_WHOLE, &rounds);
+	if (rounds < 1 || rounds > 1e6)
+		rv_rehearse_yaml_fault(yaml, node, "rounds are 1 to 1000000");
+	rv_rehearse_yaml_flag(yaml, rv_rehearse_yaml_get(yaml, root, "repeat"), &repeat);
+	if (repeat && node)
+		rv_rehearse_yaml_fault(yaml, node, "either rounds or repeat, not both");
+	scenario->rounds = repeat ? 0 : (int)rounds;
+}
+
 static void read_all(struct rv_rehearse_yaml *yaml, struct rv_rehearse_scenario *scenario)
 {
-	static const char *const known[] = {"scenario", "seed",	       "repeat", "lasts",
-					    "step",	"line",	       "load",	 "winch",
-					    "cells",	"instruments", "faults", NULL};
+	static const char *const known[] = {"scenario",	   "seed",   "rounds", "repeat", "lasts",
+					    "step",	   "line",   "load",   "winch",	 "cells",
+					    "instruments", "faults", NULL};
 	int root = rv_rehearse_yaml_root(yaml);
 	double seed = 1;
 
@@ -332,7 +343,7 @@ static void read_all(struct rv_rehearse_yaml *yaml, struct rv_rehearse_scenario 
 		 rv_rehearse_yaml_text(yaml, rv_rehearse_yaml_need(yaml, root, "scenario")));
 	take(yaml, root, "seed", RV_REHEARSE_WHOLE, &seed);
 	scenario->seed = (uint64_t)fabs(seed);
-	rv_rehearse_yaml_flag(yaml, rv_rehearse_yaml_get(yaml, root, "repeat"), &scenario->repeat);
+	read_rounds(yaml, root, scenario);
 	scenario->step_s = 0.002;
 	take(yaml, root, "step", RV_REHEARSE_TIME, &scenario->step_s);
 	if (!(scenario->step_s >= 0.0005 && scenario->step_s <= 0.01))

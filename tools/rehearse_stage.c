@@ -228,7 +228,10 @@ static void step(struct rv_rehearse_stage *stage)
 		rv_rehearse_sensor_step(&stage->sensor[i], &stage->plant, step_s);
 	stage->now_s += step_s;
 	refresh_due(stage, (struct rv_rehearse_moment){stage->now_s, after_s});
-	if (after_s >= scenario->lasts_s && scenario->repeat) {
+	if (after_s < scenario->lasts_s)
+		return;
+	stage->over = stage->rounds == scenario->rounds;
+	if (!stage->over) {
 		work_faults(stage, -1);
 		begin_round(stage);
 	}
@@ -238,11 +241,10 @@ bool rv_rehearse_stage_play(struct rv_rehearse_stage *stage, double until_s)
 {
 	const struct rv_rehearse_scenario *scenario = stage->scenario;
 
-	while (stage->now_s < until_s) {
-		if (!scenario->repeat && stage->now_s >= scenario->lasts_s)
-			return false;
+	while (stage->now_s < until_s && !stage->over)
 		step(stage);
-	}
+	if (stage->over)
+		return false;
 	struct rv_rehearse_moment at = {stage->now_s, stage->now_s - stage->round_start_s};
 	for (int i = 0; i < scenario->instruments; i++) {
 		rv_rehearse_wire_serve(&stage->talker[i].wire, stage->now_s);

@@ -21,7 +21,8 @@ struct rv_rehearse_stage {
 	double now_s;			    /* since the start */
 	double round_start_s;
 	double skipped_s; /* time this program was held up for, not played */
-	int rounds;
+	int rounds; /* begun */
+	bool over;
 };
 
 /* What a rehearsal may be told besides its scenario. */

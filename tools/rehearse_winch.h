@@ -5,7 +5,7 @@
 #ifndef RV_TOOLS_REHEARSE_WINCH_H
 #define RV_TOOLS_REHEARSE_WINCH_H
 
-#include "tools/rehearse_scenario.h"
+#include "tools/rehearse_script.h"
 
 /* Line let out since the start of the timetable, at t_s into it; negative while hauled in.  Every
  * move speeds up and slows down evenly over ramp_s; after the last one the winch stands. */

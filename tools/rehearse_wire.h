@@ -8,6 +8,7 @@
 
 #include <poll.h>
 
+#include "core/err.h"
 #include "tools/rehearse_modbus.h"
 
 enum { RV_REHEARSE_PEERS = 8, RV_REHEARSE_LATER = 32 };
