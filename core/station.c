@@ -46,6 +46,23 @@ int rv_station_find_device(const struct rv_station *station, const char *name)
 	return -1;
 }
 
+bool rv_station_is_loopback(const char *address)
+{
+	return strncmp(address, "127.", 4) == 0 || strcmp(address, "::1") == 0 ||
+	       strcmp(address, "localhost") == 0;
+}
+
+bool rv_station_may_write(const struct rv_station *station, int device)
+{
+	if (station->device[device].write)
+		return true;
+	for (int i = 0; i < station->channels; i++)
+		if (station->channel[i].device == device &&
+		    station->channel[i].quantity != RV_SWITCH)
+			return false;
+	return true;
+}
+
 double rv_station_convert(const struct rv_conversion *conversion, double raw)
 {
 	double value = 0.0;

@@ -89,6 +89,7 @@ struct rv_calibration {
 	double delay_s;
 	char due[16];	 /* ISO date; "" when none */
 	char sha256[65]; /* of the points; "" when none */
+	char overrides[RV_NAME_SIZE]; /* keys of the file that the station states as well and wins */
 	char file[RV_PATH_SIZE];
 };
 
@@ -108,6 +109,7 @@ struct rv_channel {
 	char unit[RV_NAME_SIZE];      /* of the calibrated value: "N", "m", or the free one */
 	struct rv_calibration calibration;
 	double capacity;   /* in the value's unit; NaN when not said */
+	bool capacity_as_mass; /* stamped as a mass: times standard gravity */
 	double tare_n;	   /* taken off for the estimate, never for an alarm */
 	double wraps_at;   /* the counter rolls over here; NaN = never */
 	double updates_hz; /* the instrument's own rate: repeats are no new readings; NaN */
@@ -191,6 +193,13 @@ int rv_station_find_device(const struct rv_station *station, const char *name);
 
 /* The value of a raw number. */
 double rv_station_convert(const struct rv_conversion *conversion, double raw);
+
+/* True for an address that only this machine reaches: 127.x.x.x, ::1, localhost. */
+bool rv_station_is_loopback(const char *address);
+
+/* Whether reeve may write to the device: it carries no measured channel (a contactor's switch does
+ * not count), or the station says write: true. */
+bool rv_station_may_write(const struct rv_station *station, int device);
 
 /* The channel's place in its device's messages: channels of a device are numbered in file order;
  * number k travels in part k / RV_MESSAGE_VALUES at place k % RV_MESSAGE_VALUES. */
