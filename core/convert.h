@@ -45,7 +45,8 @@ struct rv_convert {
 	const struct rv_channel *channel; /* borrowed */
 	struct rv_conversion conversion;  /* without roll-overs */
 	double rolled_raw;		  /* what roll-overs add to raw */
-	double last_raw;
+	double last_raw;		  /* counters: last one that was in range */
+	double seen_raw;		  /* last one of any kind */
 	int64_t new_ns; /* `updates`: when the last new reading came */
 	double good, last;	 /* payout: last good value, last value of any kind */
 	int64_t good_ns, last_ns, jump_ns;

@@ -3,13 +3,14 @@
  * Something that should stand still gives way: a brake that slips, an anchor that drags.
  * Streaming, no allocation.
  *
- * Line.  Once the line has stopped, and RV_CREEP_SETTLE_S later (a brake sets back a little when it
+ * Line.  Once the line has stopped (hold; or hauling in has ended), and RV_CREEP_SETTLE_S later (a brake sets back a little when it
  * takes the load), the least payout from then on is the mark.  The line creeps when it stands more
  * than max(10 mm, 3 encoder steps) beyond its mark for max(1 s, 2 W) on end without having been
  * paid out properly (motion `out`).  Only outwards: a line slowly taken in is no danger.  Where
  * contactors say what is commanded, hold is what they say, and a line that runs out with the
  * contactors open creeps however fast it is.  Without contactors a slip as fast as paying out
- * cannot be told from it.
+ * cannot be told from it, nor paying out of a hold at a small part of the usual speed from a slip.
+ * It creeps until it is hauled in, or has not gone on by half of that distance for 5 s.
  *
  * Force.  Rope, ground and straps relax after a stop: the force falls with the logarithm of time.
  * Means over 1 s, from the same settling time on; the force creeps when over the last 5, 10, 20 or
@@ -42,7 +43,10 @@ struct rv_creep_line {
 	double mark_m;	    /* NaN while settling */
 	int64_t beyond_ns;  /* since when the line stands beyond its mark; 0 = it does not */
 	double crept_m;	    /* beyond the mark; 0 when not */
+	bool hauled;	    /* hauled in since it was last paid out: unsteady is no paying out */
 	bool creeps;
+	double quiet_m;	    /* while it creeps: payout that was last passed, and when */
+	int64_t quiet_ns;
 };
 
 struct rv_creep_force {

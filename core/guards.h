@@ -14,15 +14,18 @@
  * live cell of that line stays loaded, else after 0.4 s (cells differ in delay), and for 10 s or
  * until the force is back.
  * Zeroed: a step as in core/loss while another cell of the same line keeps more than 70 % of its
- * force for 0.4 s; true until the reading is back above half of what it was, or the others have
+ * force for 0.4 s; true until the reading stands to the others about as it did, or the others have
  * unloaded.
- * Frozen, creeps: core/stuck, core/creep.
+ * Frozen: core/stuck, or what the wire says (`alive`); a frozen channel is not called lost as well.
+ * Creeps: core/creep.  A line that no winch is on, and a tension without a place, hold when the
+ * only winch holds; with several winches nobody knows.
  *
- * Level: tension lost, creeps, zeroed, record, output: danger.  Lost, frozen, out of range: danger
+ * Level: tension lost, creeps, zeroed: danger.  Lost, frozen, out of range: danger
  * when no other live channel guards the same thing, else warning.  A channel named by an alarm rule
  * guards that alone.  A tension is otherwise stood in for by another good tension on the same line,
  * payout and turns of a line by a good tension on it; other quantities guard nothing undeclared.  A
- * device takes the worst of its channels.  The level may rise and fall while the condition stands.
+ * device takes the worst of its channels.  A channel that is frozen or zeroed stands in for nothing.
+ * Record and outputs: warning.  The level may rise and fall while the condition stands.
  */
 #ifndef RV_CORE_GUARDS_H
 #define RV_CORE_GUARDS_H
@@ -58,14 +61,16 @@ struct rv_guard {
 	char name[2 * RV_NAME_SIZE];
 	enum rv_guard_kind kind;
 	int index; /* of the channel, line, device or output */
-	bool is_data; /* tells of lost data: lost, frozen, out of range, device lost */
+	bool is_data; /* tells of lost data: lost, frozen, out of range, device lost.  A zeroed
+		       * instrument is no lost data: it hides a load */
 	enum rv_alarm_level level;
 	bool is_true;
 	double value; /* N, m or s as the kind has it; NaN when there is none */
 };
 
 struct rv_guard_channel {
-	int line; /* or -1: no tension, payout or turns */
+	int line;	 /* or -1: no tension, payout or turns */
+	int first_guard; /* its guards, in the order of the kinds */
 	bool is_tension;
 	bool is_ruled; /* an alarm rule names it */
 	bool is_live;
@@ -81,20 +86,22 @@ struct rv_guard_channel {
 	int64_t fell_ns; /* a fall that waits to be told apart; 0 = none */
 	bool stepped;
 	double fell_from_n;
-	double standing_n; /* force when a neighbour fell */
+	double standing_n; /* most of the 0.5 s before a neighbour fell */
 	bool is_zeroed;
 };
 
 struct rv_guard_line {
 	char name[RV_NAME_SIZE];
-	int winch;	      /* of the rig, or -1 */
+	int winch;	      /* whose motion holds for it, or -1 */
+	bool is_wound;	      /* it is on that winch's drum */
+	int first_guard;
 	double stiffness_npm; /* EA / length; NaN = not declared */
 	struct rv_motion_now now;
 	enum rv_motion commanded;
 	struct rv_creep_line creep;
 	int64_t lost_ns; /* tension lost since; 0 = not */
 	double lost_from_n;
-	int lost_channel;
+	int lost_channel; /* that told of it */
 	int creep_channel; /* force that creeps, or -1: it is the line */
 };
 
@@ -106,6 +113,7 @@ struct rv_guards {
 	struct rv_guard_line line[RV_GUARD_LINES];
 	int guards;
 	struct rv_guard guard[RV_GUARDS];
+	bool device_lost[RV_DEVICES], output_failed[RV_OUTPUTS], record_fails;
 	char device_text[RV_DEVICES][120];
 	char output_text[RV_OUTPUTS][120];
 	char record_text[120];
@@ -119,6 +127,10 @@ void rv_guards_init(struct rv_guards *guards, const struct rv_station *station,
 /* The line of a rig in whose path a cell sits or whose force it sees, or -1. */
 int rv_guards_line_of_cell(const struct rv_rig *rig, int cell);
 
+/* The line's stiffness where it is known better than EA / length of the whole rope: EA / length
+ * reeved.  line counts as in the rig. */
+void rv_guards_stiffness(struct rv_guards *guards, int line, double stiffness_npm);
+
 /* A reading of a channel, good or bad.  True if a condition or a level changed. */
 bool rv_guards_reading(struct rv_guards *guards, int channel, const struct rv_reading *reading,
 		       int64_t mono_ns);
@@ -130,6 +142,9 @@ bool rv_guards_motion(struct rv_guards *guards, int winch, const struct rv_motio
 
 /* Time passes: call some 20 times a second.  True if a condition or a level changed. */
 bool rv_guards_tick(struct rv_guards *guards, int64_t mono_ns);
+
+/* The reading cannot be believed: frozen by its own noise or its neighbours, or zeroed. */
+bool rv_guards_doubts(const struct rv_guards *guards, int channel);
 
 /* Told from outside; text says why, for people. */
 void rv_guards_device(struct rv_guards *guards, int device, bool lost, const char *text);

@@ -60,6 +60,9 @@ void rv_loss_init(struct rv_loss *loss, const struct rv_channel *channel);
 enum rv_loss_seen rv_loss_see(struct rv_loss *loss, double force_n, int64_t mono_ns,
 			      const struct rv_loss_line *line);
 
+/* Most of the last 0.5 s (NaN: nothing was kept), since the last fall. */
+double rv_loss_most_n(const struct rv_loss *loss, int64_t mono_ns);
+
 /* A bad reading, or none for too long: what comes after it is not compared with what was before. */
 void rv_loss_break(struct rv_loss *loss);
 

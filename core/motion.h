@@ -6,14 +6,15 @@
  *
  * The rule is a dead band over a window W long enough to hold seven encoder steps.  It has no
  * published source; the figures are common practice, the test of the room is its evidence.
- *   v_ref  75th percentile of the speeds over 2 s that were above 10 mm/s, of the last 60 s of
- *          moving; a line slower than that creeps, it is not hauled
+ *   v_ref  75th percentile of the speeds over 2 s that were above 10 mm/s (and 0.75
+ *          steps a second), of the last 10 s of moving; a slower line creeps, it is not hauled.
+ *          Before the line has moved: 0.1 m/s for W, none for v_on
  *   W      max(0.4 s, 7 steps / v_ref, twice the spacing of readings); above 2 s the encoder is too
  *          coarse for this speed and the line is `unsteady` whenever it moves
  *   v      (payout now - payout W ago) / W
  *   v_low  max(2 steps / W, 1 mm/s)       v_on  max(2 v_low, 0.3 v_ref, 5 mm/s)
- *   v < -v_on: in.  v > v_on: out.  |v| < v_low and at most one step of change within
- *   max(W, step / (20 mm/s)), at most 2 s: hold.  Otherwise: unsteady.
+ *   v < -v_on: in.  v > v_on: out.  |v| < v_low and at most one step (or 1 mm) of
+ *   change within max(W, step / (20 mm/s)), at most 2 s: hold.  Otherwise: unsteady.
  * What is called `in` at t was moving during all of [since, t - W]: whoever keeps readings lets the
  * last W before the end go.
  */
@@ -26,7 +27,7 @@
 #include "core/rig.h"
 #include "core/station.h"
 
-enum { RV_MOTION_POINTS = 256, RV_MOTION_SPEEDS = 240 };
+enum { RV_MOTION_POINTS = 256, RV_MOTION_SPEEDS = 40 };
 
 /* No reading for so long: the motion is unknown. */
 #define RV_MOTION_STALE_S 1.0
@@ -34,6 +35,7 @@ enum { RV_MOTION_POINTS = 256, RV_MOTION_SPEEDS = 240 };
 struct rv_motion_setup {
 	double step_m;		/* one encoder step; NaN = learned from the readings */
 	double metres_per_unit; /* 1 for payout; of line for a turn, for turns */
+	bool is_payout;		/* values are line out; otherwise they only tell of movement */
 	bool knows_metres;	/* false: metres_per_unit is a guess, for thresholds only */
 };
 
@@ -52,10 +54,10 @@ struct rv_motion_now {
 struct rv_motion_track {
 	struct rv_motion_setup setup;
 	struct rv_motion_now now;
-	bool is_empty;
+	double last_m;	/* position of the last reading; NaN = none */
 	double begin_m; /* position when the motion began */
 	double spacing_s;
-	double learned_m;
+	double learned_m; /* smallest change seen; infinite before the first */
 	int head, count; /* ring of positions, at least 10 ms apart */
 	int64_t at_ns[RV_MOTION_POINTS];
 	double position_m[RV_MOTION_POINTS];

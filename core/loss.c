@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "core/loss.h"
+
+#include <math.h>
+#include <string.h>
+
+#define NS_PER_S 1e9
+#define POINT_NS 10000000
+#define CAPACITY_RATIO 0.02
+#define ZEROES 10.0
+#define PAYING_FLOORS 5.0
+#define STRETCHES 2.0	   /* what paying out explains, doubled */
+#define PAID_LEAST_M 0.005 /* payout that counts as paying out, or two encoder steps */
+#define STEP_FROM_FLOORS 2.0
+#define STEP_TO_RATIO 0.1
+#define STEP_TO_FLOORS 0.5
+
+double rv_loss_floor_n(const struct rv_channel *channel)
+{
+	double of_capacity = CAPACITY_RATIO * channel->capacity;
+	double of_zero = ZEROES * channel->calibration.zero.value;
+	double floor_n = fmax(of_capacity, of_zero); /* a NaN gives way to a number */
+
+	return floor_n > 0.0 ? floor_n : RV_LOSS_FLOOR_UNKNOWN_N;
+}
+
+void rv_loss_init(struct rv_loss *loss, const struct rv_channel *channel)
+{
+	memset(loss, 0, sizeof *loss);
+	loss->floor_n = rv_loss_floor_n(channel);
+	loss->last_n = loss->before_n = NAN;
+}
+
+void rv_loss_break(struct rv_loss *loss)
+{
+	loss->count = 0;
+	loss->last_n = NAN;
+}
+
+static void keep(struct rv_loss *loss, double force_n, double payout_m, int64_t mono_ns)
+{
+	if (loss->count > 0 && mono_ns - loss->at_ns[loss->head] < POINT_NS) {
+		loss->most_n[loss->head] = fmax(loss->most_n[loss->head], force_n);
+		return;
+	}
+	loss->head = (loss->head + 1) % RV_LOSS_POINTS;
+	loss->count += loss->count < RV_LOSS_POINTS;
+	loss->at_ns[loss->head] = mono_ns;
+	loss->most_n[loss->head] = force_n;
+	loss->payout_m[loss->head] = payout_m;
+}
+
+/* Most force, and least payout, of the last within_s before mono_ns.  NaN: nothing was kept. */
+static void look_back(const struct rv_loss *loss, double within_s, int64_t mono_ns, double *most_n,
+		      double *least_m)
+{
+	*most_n = *least_m = NAN;
+	for (int i = 0; i < loss->count; i++) {
+		int at = (loss->head - i + RV_LOSS_POINTS) % RV_LOSS_POINTS;
+
+		if ((double)(mono_ns - loss->at_ns[at]) > within_s * NS_PER_S)
+			break;
+		*most_n = fmax(*most_n, loss->most_n[at]);
+		*least_m = fmin(*least_m, loss->payout_m[at]);
+	}
+}
+
+double rv_loss_most_n(const struct rv_loss *loss, int64_t mono_ns)
+{
+	double most_n, least_m;
+
+	look_back(loss, RV_LOSS_WITHIN_S, mono_ns, &most_n, &least_m);
+	return most_n;
+}
+
+static bool has_fallen(struct rv_loss *loss, double force_n, int64_t mono_ns,
+		       const struct rv_loss_line *line)
+{
+	double most_n, least_m;
+	double floor_n = loss->floor_n;
+
+	look_back(loss, RV_LOSS_WITHIN_S, mono_ns, &most_n, &least_m);
+	double paid_m = line->payout_m - least_m; /* NaN where not known */
+	double enough_m =
+	    isnan(line->step_m) ? PAID_LEAST_M : fmax(PAID_LEAST_M, 2.0 * line->step_m);
+	if (line->paying_out || paid_m > enough_m) {
+		double explained_n = STRETCHES * line->stiffness_npm * paid_m;
+
+		if (!isnan(explained_n)) {
+			force_n += fmax(explained_n, 0.0);
+		} else {
+			look_back(loss, RV_LOSS_WITHIN_PAYING_S, mono_ns, &most_n, &least_m);
+			floor_n *= PAYING_FLOORS;
+		}
+	}
+	if (!(most_n > floor_n && force_n < most_n / 2.0))
+		return false;
+	loss->before_n = most_n;
+	return true;
+}
+
+enum rv_loss_seen rv_loss_see(struct rv_loss *loss, double force_n, int64_t mono_ns,
+			      const struct rv_loss_line *line)
+{
+	double last_n = loss->last_n;
+	bool fallen = has_fallen(loss, force_n, mono_ns, line);
+	bool stepped = last_n > STEP_FROM_FLOORS * loss->floor_n &&
+		       fabs(force_n) < STEP_TO_RATIO * last_n &&
+		       fabs(force_n) < STEP_TO_FLOORS * loss->floor_n;
+
+	loss->last_n = force_n;
+	loss->last_ns = mono_ns;
+	if (!fallen) {
+		keep(loss, force_n, line->payout_m, mono_ns);
+		return RV_LOSS_NOTHING;
+	}
+	/* One fall is told once: what comes now is measured from here. */
+	loss->count = 0;
+	keep(loss, force_n, line->payout_m, mono_ns);
+	return stepped ? RV_LOSS_STEPPED : RV_LOSS_FALLEN;
+}
