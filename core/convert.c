@@ -4,8 +4,9 @@
 #include <math.h>
 #include <string.h>
 
-/* `updates`: the same number before this share of the instrument's period is no new reading. */
-#define REPEAT_SHARE 0.9
+/* `updates`: the same number is a new reading only when one and a half of the instrument's periods
+ * have passed: it has no clock in common with whoever asks. */
+#define REPEAT_PERIODS 1.5
 
 void rv_convert_init(struct rv_convert *convert, const struct rv_channel *channel)
 {
@@ -104,17 +105,20 @@ static bool pass_jump(struct rv_convert *convert, double value, int64_t mono_ns,
 		      struct rv_reading *reading)
 {
 	double dt_s = (double)(mono_ns - convert->last_ns) * 1e-9;
-	bool first = isnan(convert->last);
+	double good_s = fmin((double)(mono_ns - convert->good_ns) * 1e-9, 2.0 * RV_CONVERT_LATE_S);
+	bool jumps = !isnan(convert->last) && !is_within_reach(convert, convert->last, value, dt_s);
 
-	if (!first && !is_within_reach(convert, convert->last, value, dt_s)) {
-		convert->jumped = true;
+	if (jumps)
 		convert->jump_ns = mono_ns;
-	}
 	convert->last = value;
 	convert->last_ns = mono_ns;
+	if (jumps && !convert->jumped) {
+		convert->jumped = true;
+		return false;
+	}
 	if (convert->jumped) {
 		/* Back where it was: a spike.  The line did not run on at full speed meanwhile. */
-		bool back = is_within_reach(convert, convert->good, value, 2.0 * RV_CONVERT_LATE_S);
+		bool back = is_within_reach(convert, convert->good, value, good_s);
 		bool settled = (double)(mono_ns - convert->jump_ns) >= RV_CONVERT_REBASE_S * 1e9;
 		if (!back && !settled)
 			return false;
@@ -162,9 +166,14 @@ static bool is_repeat(struct rv_convert *convert, double raw, int64_t mono_ns)
 {
 	double period_ns = 1e9 / convert->channel->updates_hz; /* NaN when not said */
 
-	if (fabs(raw - convert->seen_raw) <= 0.0 &&
-	    (double)(mono_ns - convert->new_ns) < REPEAT_SHARE * period_ns)
-		return true;
+	if (fabs(raw - convert->seen_raw) <= 0.0) {
+		if ((double)(mono_ns - convert->new_ns) < REPEAT_PERIODS * period_ns)
+			return true;
+		if (!isnan(period_ns)) { /* the next is due one period after this one was */
+			convert->new_ns = mono_ns - (int64_t)((REPEAT_PERIODS - 1.0) * period_ns);
+			return false;
+		}
+	}
 	convert->seen_raw = raw;
 	convert->new_ns = mono_ns;
 	return false;
