@@ -33,7 +33,7 @@ static int find_cell(const struct rv_rehearse_scenario *scenario, const char *na
 }
 
 /* "cell lead", "payout", ... */
-static void read_shows(struct rv_rehearse_yaml *yaml, int node,
+static void read_shows(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
 		       const struct rv_rehearse_scenario *scenario, struct rv_rehearse_field *field)
 {
 	const char *text = rv_rehearse_yaml_text(yaml, node);
@@ -56,10 +56,11 @@ static void read_shows(struct rv_rehearse_yaml *yaml, int node,
 			       text);
 }
 
-static void read_scale(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_field *field)
+static void read_scale(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		       struct rv_rehearse_field *field)
 {
-	int unit = rv_rehearse_yaml_get(yaml, map, "unit");
-	int count = rv_rehearse_yaml_get(yaml, map, "per_count");
+	const struct rv_yaml_node *unit = rv_rehearse_yaml_get(yaml, map, "unit");
+	const struct rv_yaml_node *count = rv_rehearse_yaml_get(yaml, map, "per_count");
 	bool measures = field->shows <= RV_REHEARSE_SHOWS_TRAVEL;
 
 	field->per_count = 1;
@@ -81,14 +82,15 @@ static void read_scale(struct rv_rehearse_yaml *yaml, int map, struct rv_rehears
 				&field->zero);
 	rv_rehearse_yaml_number(yaml, rv_rehearse_yaml_get(yaml, map, "wraps_at"),
 				RV_REHEARSE_PLAIN, &field->wraps_at);
-	int number = rv_rehearse_yaml_get(yaml, map, "number");
+	const struct rv_yaml_node *number = rv_rehearse_yaml_get(yaml, map, "number");
 	rv_rehearse_yaml_number(yaml, number, RV_REHEARSE_PLAIN, &field->number);
 	if (!number && field->shows == RV_REHEARSE_SHOWS_NUMBER)
 		rv_rehearse_yaml_fault(yaml, map, "\"number\" is missing here");
 }
 
 /* "input 8" */
-static void read_place(struct rv_rehearse_yaml *yaml, int node, struct rv_rehearse_field *field)
+static void read_place(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
+		       struct rv_rehearse_field *field)
 {
 	const char *text = rv_rehearse_yaml_text(yaml, node);
 	size_t word = strcspn(text, " ");
@@ -106,16 +108,16 @@ static void read_place(struct rv_rehearse_yaml *yaml, int node, struct rv_rehear
 	field->address = (int)address;
 }
 
-static void read_register(struct rv_rehearse_yaml *yaml, int map,
+static void read_register(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 			  const struct rv_rehearse_scenario *scenario,
 			  struct rv_rehearse_field *field)
 {
 	static const char *const known[] = {"at",	"type",	  "order",     "bit",
 					    "shows",	"unit",	  "per_count", "zero",
 					    "wraps_at", "number", NULL};
-	int at = rv_rehearse_yaml_need(yaml, map, "at");
-	int type = rv_rehearse_yaml_get(yaml, map, "type");
-	int order = rv_rehearse_yaml_get(yaml, map, "order");
+	const struct rv_yaml_node *at = rv_rehearse_yaml_need(yaml, map, "at");
+	const struct rv_yaml_node *type = rv_rehearse_yaml_get(yaml, map, "type");
+	const struct rv_yaml_node *order = rv_rehearse_yaml_get(yaml, map, "order");
 	double bit = -1;
 
 	rv_rehearse_yaml_keys(yaml, map, known);
@@ -134,7 +136,7 @@ static void read_register(struct rv_rehearse_yaml *yaml, int map,
 		field->order = (enum rv_rehearse_order)rv_rehearse_yaml_word(yaml, order, orders);
 }
 
-static void read_registers(struct rv_rehearse_yaml *yaml, int list,
+static void read_registers(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *list,
 			   const struct rv_rehearse_scenario *scenario,
 			   struct rv_rehearse_instrument *instrument)
 {
@@ -145,12 +147,11 @@ static void read_registers(struct rv_rehearse_yaml *yaml, int list,
 		return;
 	}
 	for (int i = 0; i < count; i++)
-		read_register(yaml, rv_rehearse_yaml_at(yaml, list, i), scenario,
-			      &instrument->field[i]);
+		read_register(yaml, rv_rehearse_yaml_at(list, i), scenario, &instrument->field[i]);
 	instrument->fields = count;
 }
 
-static void read_fields(struct rv_rehearse_yaml *yaml, int map,
+static void read_fields(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 			const struct rv_rehearse_scenario *scenario,
 			struct rv_rehearse_instrument *instrument)
 {
@@ -164,8 +165,8 @@ static void read_fields(struct rv_rehearse_yaml *yaml, int map,
 	}
 	for (int i = 0; i < count; i++) {
 		struct rv_rehearse_field *field = &instrument->field[i];
-		int node = rv_rehearse_yaml_at(yaml, map, i);
-		snprintf(field->name, sizeof field->name, "%s", rv_rehearse_yaml_key(yaml, map, i));
+		const struct rv_yaml_node *node = rv_rehearse_yaml_at(map, i);
+		snprintf(field->name, sizeof field->name, "%s", rv_rehearse_yaml_at(map, i)->key);
 		rv_rehearse_yaml_keys(yaml, node, known);
 		read_shows(yaml, rv_rehearse_yaml_need(yaml, node, "shows"), scenario, field);
 		read_scale(yaml, node, field);
@@ -174,7 +175,7 @@ static void read_fields(struct rv_rehearse_yaml *yaml, int map,
 }
 
 /* Are all the template's places fields? */
-static void try_line(struct rv_rehearse_yaml *yaml, int node,
+static void try_line(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
 		     const struct rv_rehearse_instrument *instrument)
 {
 	const double nothing[RV_REHEARSE_FIELDS] = {0};
@@ -185,15 +186,15 @@ static void try_line(struct rv_rehearse_yaml *yaml, int node,
 		rv_rehearse_yaml_fault(yaml, node, "%s", error.text);
 }
 
-static void read_text(struct rv_rehearse_yaml *yaml, int map,
+static void read_text(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 		      const struct rv_rehearse_scenario *scenario,
 		      struct rv_rehearse_instrument *instrument)
 {
 	static const char *const known[] = {"link", "wire",   "refresh", "asked",
 					    "line", "fields", NULL};
-	int line = rv_rehearse_yaml_need(yaml, map, "line");
+	const struct rv_yaml_node *line = rv_rehearse_yaml_need(yaml, map, "line");
 	const char *text = rv_rehearse_yaml_text(yaml, line);
-	int ask = rv_rehearse_yaml_get(yaml, map, "asked");
+	const struct rv_yaml_node *ask = rv_rehearse_yaml_get(yaml, map, "asked");
 
 	rv_rehearse_yaml_keys(yaml, map, known);
 	if (strlen(text) >= sizeof instrument->line)
@@ -212,14 +213,14 @@ static void read_text(struct rv_rehearse_yaml *yaml, int map,
 		try_line(yaml, line, instrument);
 }
 
-static void read_modbus(struct rv_rehearse_yaml *yaml, int map,
+static void read_modbus(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 			const struct rv_rehearse_scenario *scenario,
 			struct rv_rehearse_instrument *instrument)
 {
 	static const char *const tcp[] = {"link", "port", "unit", "refresh", "registers", NULL};
 	static const char *const rtu[] = {"link", "wire", "unit", "refresh", "registers", NULL};
 	double unit = 1;
-	int node = rv_rehearse_yaml_get(yaml, map, "unit");
+	const struct rv_yaml_node *node = rv_rehearse_yaml_get(yaml, map, "unit");
 
 	rv_rehearse_yaml_keys(yaml, map, instrument->link == RV_REHEARSE_TCP ? tcp : rtu);
 	rv_rehearse_yaml_number(yaml, node, RV_REHEARSE_WHOLE, &unit);
@@ -229,10 +230,10 @@ static void read_modbus(struct rv_rehearse_yaml *yaml, int map,
 	read_registers(yaml, rv_rehearse_yaml_need(yaml, map, "registers"), scenario, instrument);
 }
 
-static void read_wire(struct rv_rehearse_yaml *yaml, int map,
+static void read_wire(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 		      struct rv_rehearse_instrument *instrument)
 {
-	int wire = rv_rehearse_yaml_need(yaml, map, "wire");
+	const struct rv_yaml_node *wire = rv_rehearse_yaml_need(yaml, map, "wire");
 	const char *name = rv_rehearse_yaml_text(yaml, wire);
 
 	if (!*name || strchr(name, '/') || name[0] == '.' ||
@@ -241,10 +242,10 @@ static void read_wire(struct rv_rehearse_yaml *yaml, int map,
 	snprintf(instrument->wire, sizeof instrument->wire, "%s", name);
 }
 
-static void read_port(struct rv_rehearse_yaml *yaml, int map,
+static void read_port(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 		      struct rv_rehearse_instrument *instrument)
 {
-	int node = rv_rehearse_yaml_need(yaml, map, "port");
+	const struct rv_yaml_node *node = rv_rehearse_yaml_need(yaml, map, "port");
 	double port = 0;
 
 	rv_rehearse_yaml_number(yaml, node, RV_REHEARSE_WHOLE, &port);
@@ -253,12 +254,12 @@ static void read_port(struct rv_rehearse_yaml *yaml, int map,
 	instrument->port = (int)port;
 }
 
-static void read_instrument(struct rv_rehearse_yaml *yaml, int map,
+static void read_instrument(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 			    const struct rv_rehearse_scenario *scenario,
 			    struct rv_rehearse_instrument *instrument)
 {
-	int link = rv_rehearse_yaml_need(yaml, map, "link");
-	int refresh = rv_rehearse_yaml_need(yaml, map, "refresh");
+	const struct rv_yaml_node *link = rv_rehearse_yaml_need(yaml, map, "link");
+	const struct rv_yaml_node *refresh = rv_rehearse_yaml_need(yaml, map, "refresh");
 
 	instrument->link = (enum rv_rehearse_link)rv_rehearse_yaml_word(yaml, link, links);
 	rv_rehearse_yaml_number(yaml, refresh, RV_REHEARSE_TIME, &instrument->refresh_s);
@@ -274,7 +275,7 @@ static void read_instrument(struct rv_rehearse_yaml *yaml, int map,
 		read_modbus(yaml, map, scenario, instrument);
 }
 
-void rv_rehearse_instruments_read(struct rv_rehearse_yaml *yaml, int map,
+void rv_rehearse_instruments_read(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 				  struct rv_rehearse_scenario *scenario)
 {
 	int count = rv_rehearse_yaml_count(yaml, map);
@@ -287,8 +288,8 @@ void rv_rehearse_instruments_read(struct rv_rehearse_yaml *yaml, int map,
 	for (int i = 0; i < count; i++) {
 		struct rv_rehearse_instrument *instrument = &scenario->instrument[i];
 		snprintf(instrument->name, sizeof instrument->name, "%s",
-			 rv_rehearse_yaml_key(yaml, map, i));
-		read_instrument(yaml, rv_rehearse_yaml_at(yaml, map, i), scenario, instrument);
+			 rv_rehearse_yaml_at(map, i)->key);
+		read_instrument(yaml, rv_rehearse_yaml_at(map, i), scenario, instrument);
 	}
 	scenario->instruments = count;
 }

@@ -10,7 +10,7 @@
 
 /* Reads the map of instruments into the scenario, whose cells are read already.  A fault is kept
  * in yaml. */
-void rv_rehearse_instruments_read(struct rv_rehearse_yaml *yaml, int map,
+void rv_rehearse_instruments_read(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 				  struct rv_rehearse_scenario *scenario);
 
 #endif

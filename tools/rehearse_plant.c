@@ -11,6 +11,8 @@ static const double SLACK_RATIO = 1e-6; /* a slack leg keeps this share of its s
 static const double LEAST_LOSS = 1e-5;	/* a sheave never gives energy */
 static const double DAMPING = 0.35;	/* of the load on its line, of critical */
 static const double FLOW_EXACT_M = 1e-10;
+static const double FLOW_WIDTH_M = 1e-6; /* first step to either side of a guess */
+static const double MISS_EXACT_N = 1e-7;
 
 static double leg_length_m(const struct rv_rehearse_plant *plant, int leg)
 {
@@ -78,25 +80,64 @@ static double miss_n(const struct crossing *at, double flow_m)
 	return far_n - near_n * exp(at->log_efficiency * mobilised);
 }
 
-/* The miss grows with the flow all the way, so there is one flow that fits: bisection. */
+/* Two flows and their misses, one on either side of the one that fits. */
+struct bracket {
+	double low_m, low_n, high_m, high_n;
+};
+
+static struct bracket bracket_flow(const struct crossing *at, double guess_m)
+{
+	double width = FLOW_WIDTH_M;
+	struct bracket b = {.low_m = guess_m - width, .high_m = guess_m + width};
+
+	b.low_n = miss_n(at, b.low_m);
+	b.high_n = miss_n(at, b.high_m);
+	for (int i = 0; i < ROUNDS && (b.low_n > 0) == (b.high_n > 0); i++) {
+		width *= 4;
+		if (b.low_n > 0) {
+			b.high_m = b.low_m;
+			b.high_n = b.low_n;
+			b.low_m -= width;
+			b.low_n = miss_n(at, b.low_m);
+		} else {
+			b.low_m = b.high_m;
+			b.low_n = b.high_n;
+			b.high_m += width;
+			b.high_n = miss_n(at, b.high_m);
+		}
+	}
+	return b;
+}
+
+/* The miss grows with the flow all the way, so there is one flow that fits: the rule of false
+ * position, with the weight of a side that stays halved (known as the Illinois way; from memory).
+ */
 static double fitting_flow_m(const struct crossing *at, double guess_m)
 {
-	double width = 1e-6;
-	double low = guess_m - width, high = guess_m + width;
+	struct bracket b = bracket_flow(at, guess_m);
+	int stayed = 0;
 
-	for (int i = 0; i < ROUNDS && miss_n(at, low) > 0; i++, width *= 2)
-		low -= width;
-	width = 1e-6;
-	for (int i = 0; i < ROUNDS && miss_n(at, high) < 0; i++, width *= 2)
-		high += width;
-	for (int i = 0; i < ROUNDS && high - low > FLOW_EXACT_M / 4; i++) {
-		double middle = (low + high) / 2;
-		if (miss_n(at, middle) > 0)
-			high = middle;
-		else
-			low = middle;
+	for (int i = 0; i < ROUNDS && b.high_m - b.low_m > FLOW_EXACT_M / 4; i++) {
+		double span_n = b.high_n - b.low_n;
+		double middle_m = (b.low_m + b.high_m) / 2;
+		if (span_n > 0)
+			middle_m = b.low_m - b.low_n * (b.high_m - b.low_m) / span_n;
+		double miss = miss_n(at, middle_m);
+		if (fabs(miss) < MISS_EXACT_N)
+			return middle_m;
+		if (miss > 0) {
+			b.high_m = middle_m;
+			b.high_n = miss;
+			b.low_n /= stayed < 0 ? 2 : 1;
+			stayed = -1;
+		} else {
+			b.low_m = middle_m;
+			b.low_n = miss;
+			b.high_n /= stayed > 0 ? 2 : 1;
+			stayed = 1;
+		}
 	}
-	return (low + high) / 2;
+	return (b.low_m + b.high_m) / 2;
 }
 
 /* Lets line flow over the sheaves until all legs agree, sheave after sheave, again and again. */

@@ -33,17 +33,17 @@ static const struct {
 };
 
 /* A number of a map, if it is there. */
-static void take(struct rv_rehearse_yaml *yaml, int map, const char *key,
+static void take(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map, const char *key,
 		 enum rv_rehearse_measure measure, double *value)
 {
 	rv_rehearse_yaml_number(yaml, rv_rehearse_yaml_get(yaml, map, key), measure, value);
 }
 
 /* A number that must be there and not below a bound. */
-static void take_least(struct rv_rehearse_yaml *yaml, int map, const char *key,
-		       enum rv_rehearse_measure measure, double *value)
+static void take_least(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		       const char *key, enum rv_rehearse_measure measure, double *value)
 {
-	int node = rv_rehearse_yaml_need(yaml, map, key);
+	const struct rv_yaml_node *node = rv_rehearse_yaml_need(yaml, map, key);
 
 	rv_rehearse_yaml_number(yaml, node, measure, value);
 	if (!(*value > 0))
@@ -51,9 +51,10 @@ static void take_least(struct rv_rehearse_yaml *yaml, int map, const char *key,
 }
 
 /* {size: 2 %, over: 0.5 m}: how much something varies, and over which length. */
-static void take_variation(struct rv_rehearse_yaml *yaml, int map, double *ratio, double *over_m)
+static void take_variation(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+			   double *ratio, double *over_m)
 {
-	static const char *const known[] = {"over", NULL};
+	static const char *const known[] = {"size", "over", NULL};
 
 	if (!map)
 		return;
@@ -62,9 +63,10 @@ static void take_variation(struct rv_rehearse_yaml *yaml, int map, double *ratio
 	take_least(yaml, map, "over", RV_REHEARSE_LENGTH, over_m);
 }
 
-static void read_legs(struct rv_rehearse_yaml *yaml, int list, struct rv_rehearse_line *line)
+static void read_legs(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *list,
+		      struct rv_rehearse_line *line)
 {
-	static const char *const known[] = {"pulls_load", NULL};
+	static const char *const known[] = {"length", "pulls_load", NULL};
 	bool pulls = false;
 
 	line->legs = rv_rehearse_yaml_count(yaml, list);
@@ -73,7 +75,7 @@ static void read_legs(struct rv_rehearse_yaml *yaml, int list, struct rv_rehears
 		return;
 	}
 	for (int i = 0; i < line->legs; i++) {
-		int map = rv_rehearse_yaml_at(yaml, list, i);
+		const struct rv_yaml_node *map = rv_rehearse_yaml_at(list, i);
 		rv_rehearse_yaml_keys(yaml, map, known);
 		take_least(yaml, map, "length", RV_REHEARSE_LENGTH, &line->leg_m[i]);
 		rv_rehearse_yaml_flag(yaml, rv_rehearse_yaml_get(yaml, map, "pulls_load"),
@@ -84,7 +86,8 @@ static void read_legs(struct rv_rehearse_yaml *yaml, int list, struct rv_rehears
 		rv_rehearse_yaml_fault(yaml, list, "no leg pulls the load");
 }
 
-static void read_line(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_line *line)
+static void read_line(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		      struct rv_rehearse_line *line)
 {
 	static const char *const known[] = {
 	    "stiffness",    "legs",	    "sheaves",	 "turn_over",
@@ -101,14 +104,14 @@ static void read_line(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse
 		       &line->circumference_m);
 	read_legs(yaml, rv_rehearse_yaml_need(yaml, map, "legs"), line);
 
-	int sheaves = rv_rehearse_yaml_need(yaml, map, "sheaves");
+	const struct rv_yaml_node *sheaves = rv_rehearse_yaml_need(yaml, map, "sheaves");
 	int count = rv_rehearse_yaml_count(yaml, sheaves);
 	if (count != line->legs - 1)
 		rv_rehearse_yaml_fault(yaml, sheaves,
 				       "%d legs have %d sheaves between them, found %d", line->legs,
 				       line->legs - 1, count);
 	for (int i = 0; i < count && i < RV_REHEARSE_LEGS; i++) {
-		int node = rv_rehearse_yaml_at(yaml, sheaves, i);
+		const struct rv_yaml_node *node = rv_rehearse_yaml_at(sheaves, i);
 		rv_rehearse_yaml_number(yaml, node, RV_REHEARSE_RATIO, &line->efficiency[i]);
 		if (!(line->efficiency[i] > 0.4 && line->efficiency[i] < 1))
 			rv_rehearse_yaml_fault(yaml, node,
@@ -118,10 +121,11 @@ static void read_line(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse
 		rv_rehearse_yaml_fault(yaml, map, "turn_over must be above 0");
 }
 
-static void read_load(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_load *load)
+static void read_load(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		      struct rv_rehearse_load *load)
 {
-	static const char *const known[] = {"pulls_back", "resists",	 "grows", "noise",
-					    "sticks",	  "stop_behind", NULL};
+	static const char *const known[] = {"mass",  "pulls_back", "resists",	  "grows",
+					    "noise", "sticks",	   "stop_behind", NULL};
 	load->noise_m = 1;
 	load->stop_behind_m = 3;
 	rv_rehearse_yaml_keys(yaml, map, known);
@@ -135,9 +139,10 @@ static void read_load(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse
 	take(yaml, map, "stop_behind", RV_REHEARSE_LENGTH, &load->stop_behind_m);
 }
 
-static void read_move(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_move *move)
+static void read_move(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		      struct rv_rehearse_move *move)
 {
-	static const char *const known[] = {"haul", "pay", "speed", NULL};
+	static const char *const known[] = {"hold", "haul", "pay", "speed", NULL};
 	int given = 0;
 
 	rv_rehearse_yaml_keys(yaml, map, known);
@@ -156,10 +161,11 @@ static void read_move(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse
 		move->distance_m = -move->distance_m;
 }
 
-static void read_winch(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_winch *winch)
+static void read_winch(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		       struct rv_rehearse_winch *winch)
 {
 	static const char *const known[] = {"line_out", "ramp", "moves", NULL};
-	int moves = rv_rehearse_yaml_need(yaml, map, "moves");
+	const struct rv_yaml_node *moves = rv_rehearse_yaml_need(yaml, map, "moves");
 
 	rv_rehearse_yaml_keys(yaml, map, known);
 	take(yaml, map, "line_out", RV_REHEARSE_LENGTH, &winch->line_out_m);
@@ -170,21 +176,21 @@ static void read_winch(struct rv_rehearse_yaml *yaml, int map, struct rv_rehears
 		return;
 	}
 	for (int i = 0; i < winch->moves; i++)
-		read_move(yaml, rv_rehearse_yaml_at(yaml, moves, i), &winch->move[i]);
+		read_move(yaml, rv_rehearse_yaml_at(moves, i), &winch->move[i]);
 }
 
-static void read_cell(struct rv_rehearse_yaml *yaml, int map, const struct rv_rehearse_line *line,
-		      struct rv_rehearse_cell *cell)
+static void read_cell(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		      const struct rv_rehearse_line *line, struct rv_rehearse_cell *cell)
 {
-	static const char *const known[] = {"gain_error", "offset",	"noise", "delay",
-					    "filter",	  "resolution", NULL};
-	int legs = rv_rehearse_yaml_need(yaml, map, "legs");
+	static const char *const known[] = {"legs",  "gain_error", "offset",	 "noise",
+					    "delay", "filter",	   "resolution", NULL};
+	const struct rv_yaml_node *legs = rv_rehearse_yaml_need(yaml, map, "legs");
 	int count = rv_rehearse_yaml_count(yaml, legs);
 
 	rv_rehearse_yaml_keys(yaml, map, known);
 	for (int i = 0; i < count; i++) {
 		double leg = 0;
-		int node = rv_rehearse_yaml_at(yaml, legs, i);
+		const struct rv_yaml_node *node = rv_rehearse_yaml_at(legs, i);
 		rv_rehearse_yaml_number(yaml, node, RV_REHEARSE_WHOLE, &leg);
 		if (leg < 1 || leg > line->legs)
 			rv_rehearse_yaml_fault(yaml, node, "the line has legs 1 to %d", line->legs);
@@ -201,7 +207,7 @@ static void read_cell(struct rv_rehearse_yaml *yaml, int map, const struct rv_re
 		rv_rehearse_yaml_fault(yaml, map, "a delay is 0 s to 1 s");
 }
 
-static void read_cells(struct rv_rehearse_yaml *yaml, int map,
+static void read_cells(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 		       struct rv_rehearse_scenario *scenario)
 {
 	scenario->cells = rv_rehearse_yaml_count(yaml, map);
@@ -211,19 +217,19 @@ static void read_cells(struct rv_rehearse_yaml *yaml, int map,
 	}
 	for (int i = 0; i < scenario->cells; i++) {
 		struct rv_rehearse_cell *cell = &scenario->cell[i];
-		snprintf(cell->name, sizeof cell->name, "%s", rv_rehearse_yaml_key(yaml, map, i));
-		read_cell(yaml, rv_rehearse_yaml_at(yaml, map, i), &scenario->line, cell);
+		snprintf(cell->name, sizeof cell->name, "%s", rv_rehearse_yaml_at(map, i)->key);
+		read_cell(yaml, rv_rehearse_yaml_at(map, i), &scenario->line, cell);
 	}
 }
 
 /* The cell or the device a fault is about. */
-static void read_target(struct rv_rehearse_yaml *yaml, int map,
+static void read_target(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 			const struct rv_rehearse_scenario *scenario,
 			struct rv_rehearse_fault *fault)
 {
 	fault->cell = fault->instrument = -1;
 	if (kinds[fault->kind].takes & TAKES_CELL) {
-		int node = rv_rehearse_yaml_need(yaml, map, "cell");
+		const struct rv_yaml_node *node = rv_rehearse_yaml_need(yaml, map, "cell");
 		for (int i = 0; i < scenario->cells; i++)
 			if (strcmp(scenario->cell[i].name, rv_rehearse_yaml_text(yaml, node)) == 0)
 				fault->cell = i;
@@ -231,7 +237,7 @@ static void read_target(struct rv_rehearse_yaml *yaml, int map,
 			rv_rehearse_yaml_fault(yaml, node, "there is no such cell");
 	}
 	if (kinds[fault->kind].takes & TAKES_DEVICE) {
-		int node = rv_rehearse_yaml_need(yaml, map, "device");
+		const struct rv_yaml_node *node = rv_rehearse_yaml_need(yaml, map, "device");
 		for (int i = 0; i < scenario->instruments; i++)
 			if (strcmp(scenario->instrument[i].name,
 				   rv_rehearse_yaml_text(yaml, node)) == 0)
@@ -242,14 +248,15 @@ static void read_target(struct rv_rehearse_yaml *yaml, int map,
 }
 
 /* What only this kind of fault says. */
-static void read_own(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_fault *fault)
+static void read_own(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+		     struct rv_rehearse_fault *fault)
 {
 	const char *own = kinds[fault->kind].own;
 	double value = 0;
 
 	if (!own)
 		return;
-	int node = rv_rehearse_yaml_need(yaml, map, own);
+	const struct rv_yaml_node *node = rv_rehearse_yaml_need(yaml, map, own);
 	if (fault->kind == RV_REHEARSE_WRONG_UNIT) {
 		const char *unit = rv_rehearse_yaml_text(yaml, node);
 		if (!(rv_rehearse_script_unit(unit) > 0))
@@ -265,11 +272,11 @@ static void read_own(struct rv_rehearse_yaml *yaml, int map, struct rv_rehearse_
 		take_least(yaml, map, "every", RV_REHEARSE_TIME, &fault->every_s);
 }
 
-static void read_fault(struct rv_rehearse_yaml *yaml, int map,
+static void read_fault(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
 		       const struct rv_rehearse_scenario *scenario, struct rv_rehearse_fault *fault)
 {
 	const char *words[RV_REHEARSE_FAULT_KINDS + 1] = {NULL};
-	const char *known[10] = {"at"};
+	const char *known[10] = {"fault", "at"};
 	int count = 2;
 
 	for (int i = 0; i < RV_REHEARSE_FAULT_KINDS; i++)
@@ -301,7 +308,7 @@ static void read_fault(struct rv_rehearse_yaml *yaml, int map,
 	read_own(yaml, map, fault);
 }
 
-static void read_faults(struct rv_rehearse_yaml *yaml, int list,
+static void read_faults(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *list,
 			struct rv_rehearse_scenario *scenario)
 {
 	scenario->faults = rv_rehearse_yaml_count(yaml, list);
@@ -310,14 +317,14 @@ static void read_faults(struct rv_rehearse_yaml *yaml, int list,
 		return;
 	}
 	for (int i = 0; i < scenario->faults; i++)
-		read_fault(yaml, rv_rehearse_yaml_at(yaml, list, i), scenario, &scenario->fault[i]);
+		read_fault(yaml, rv_rehearse_yaml_at(list, i), scenario, &scenario->fault[i]);
 }
 
 /* Once, or so many rounds, or for ever. */
-static void read_rounds(struct rv_rehearse_yaml *yaml, int root,
+static void read_rounds(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *root,
 			struct rv_rehearse_scenario *scenario)
 {
-	int node = rv_rehearse_yaml_get(yaml, root, "rounds");
+	const struct rv_yaml_node *node = rv_rehearse_yaml_get(yaml, root, "rounds");
 	double rounds = 1;
 	bool repeat = false;
 
@@ -335,7 +342,7 @@ static void read_all(struct rv_rehearse_yaml *yaml, struct rv_rehearse_scenario 
 	static const char *const known[] = {"scenario",	   "seed",   "rounds", "repeat", "lasts",
 					    "step",	   "line",   "load",   "winch",	 "cells",
 					    "instruments", "faults", NULL};
-	int root = rv_rehearse_yaml_root(yaml);
+	const struct rv_yaml_node *root = rv_rehearse_yaml_root(yaml);
 	double seed = 1;
 
 	rv_rehearse_yaml_keys(yaml, root, known);

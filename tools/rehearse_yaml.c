@@ -7,13 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <yaml.h>
-
 #include "core/text.h"
 #include "core/units.h"
 
 struct rv_rehearse_yaml {
-	yaml_document_t document;
+	struct rv_yaml *tree;
 	struct rv_error *error;
 	enum rv_err failed;
 };
@@ -57,29 +55,15 @@ enum rv_err rv_rehearse_yaml_open(const char *text, size_t len, struct rv_rehear
 				  struct rv_error *error)
 {
 	struct rv_rehearse_yaml *made = calloc(1, sizeof *made);
-	yaml_parser_t parser;
 
 	if (!made)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory to read the scenario");
 	made->error = error;
-	if (!yaml_parser_initialize(&parser)) {
-		free(made);
-		return rv_err_set(error, RV_ERR_NOMEM, "no memory to read the scenario");
-	}
-	yaml_parser_set_input_string(&parser, (const unsigned char *)text, len);
-	enum rv_err err = RV_OK;
-	if (!yaml_parser_load(&parser, &made->document)) {
-		err = rv_err_at(error, RV_ERR_SYNTAX, (int)parser.problem_mark.line + 1,
-				(int)parser.problem_mark.column + 1, "no YAML: %s",
-				parser.problem ? parser.problem : "cannot be read");
-		free(made);
-	} else if (!yaml_document_get_root_node(&made->document)) {
-		err = rv_err_set(error, RV_ERR_MISSING, "the scenario is empty");
-		rv_rehearse_yaml_close(made);
-	} else {
+	enum rv_err err = rv_yaml_new(text, len, &made->tree, error);
+	if (err == RV_OK)
 		*yaml = made;
-	}
-	yaml_parser_delete(&parser);
+	else
+		free(made);
 	return err;
 }
 
@@ -87,7 +71,7 @@ void rv_rehearse_yaml_close(struct rv_rehearse_yaml *yaml)
 {
 	if (!yaml)
 		return;
-	yaml_document_delete(&yaml->document);
+	rv_yaml_free(yaml->tree);
 	free(yaml);
 }
 
@@ -96,17 +80,10 @@ enum rv_err rv_rehearse_yaml_failed(const struct rv_rehearse_yaml *yaml)
 	return yaml->failed;
 }
 
-static const yaml_node_t *find(const struct rv_rehearse_yaml *yaml, int node)
-{
-	/* libyaml's own look-up takes the document unqualified, though it only reads it. */
-	const yaml_node_t *start = yaml->document.nodes.start;
-	return node > 0 ? &start[node - 1] : NULL;
-}
-
-void rv_rehearse_yaml_fault(struct rv_rehearse_yaml *yaml, int node, const char *format, ...)
+void rv_rehearse_yaml_fault(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
+			    const char *format, ...)
 {
 	char text[sizeof yaml->error->text];
-	const yaml_node_t *at = find(yaml, node);
 	va_list args;
 
 	if (yaml->failed != RV_OK)
@@ -114,142 +91,110 @@ void rv_rehearse_yaml_fault(struct rv_rehearse_yaml *yaml, int node, const char 
 	va_start(args, format);
 	vsnprintf(text, sizeof text, format, args);
 	va_end(args);
-	yaml->failed = rv_err_at(yaml->error, RV_ERR_SYNTAX, at ? (int)at->start_mark.line + 1 : 0,
-				 at ? (int)at->start_mark.column + 1 : 0, "%s", text);
+	yaml->failed = rv_err_at(yaml->error, RV_ERR_SYNTAX, node ? node->line : 0,
+				 node ? node->column : 0, "%s", text);
 }
 
-int rv_rehearse_yaml_root(const struct rv_rehearse_yaml *yaml)
+const struct rv_yaml_node *rv_rehearse_yaml_root(const struct rv_rehearse_yaml *yaml)
 {
-	return find(yaml, 1) ? 1 : 0;
+	return rv_yaml_root(yaml->tree);
 }
 
-static const char *scalar(const yaml_node_t *node)
+static bool is_map(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map)
 {
-	return node && node->type == YAML_SCALAR_NODE ? (const char *)node->data.scalar.value
-						      : NULL;
-}
-
-static bool is_map(struct rv_rehearse_yaml *yaml, int node)
-{
-	const yaml_node_t *map = find(yaml, node);
-
 	if (!map || yaml->failed != RV_OK)
 		return false;
-	if (map->type != YAML_MAPPING_NODE)
-		rv_rehearse_yaml_fault(yaml, node, "keys with values are expected here");
+	if (map->kind != RV_YAML_MAP)
+		rv_rehearse_yaml_fault(yaml, map, "keys with values are expected here");
 	return yaml->failed == RV_OK;
-}
-
-/* Value of the first pair from the given one on that has this key, or 0. */
-static int look_up(const struct rv_rehearse_yaml *yaml, const yaml_node_t *map, const char *key,
-		   const yaml_node_pair_t *from)
-{
-	for (const yaml_node_pair_t *pair = from; pair < map->data.mapping.pairs.top; pair++) {
-		const char *name = scalar(find(yaml, pair->key));
-		if (name && strcmp(name, key) == 0)
-			return pair->value;
-	}
-	return 0;
-}
-
-static bool is_listed(const char *word, const char *const *list)
-{
-	for (; *list; list++)
-		if (strcmp(word, *list) == 0)
-			return true;
-	return false;
 }
 
 static size_t length_of(const char *const *list)
 {
 	size_t count = 0;
+
 	while (list[count])
 		count++;
 	return count;
 }
 
-void rv_rehearse_yaml_keys(struct rv_rehearse_yaml *yaml, int map, const char *const *known)
+/* Says which word was found and which are allowed, the nearest first. */
+static void fault_word(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
+		       const char *word, const char *const *list)
+{
+	const char *near = rv_text_nearest(word, list, length_of(list));
+	struct rv_text allowed = {0};
+
+	for (; *list; list++)
+		rv_text_add(&allowed, "%s%s", allowed.len ? ", " : "", *list);
+	rv_rehearse_yaml_fault(yaml, node, "found \"%s\"%s%s; allowed here: %s", word,
+			       near ? ", did you mean " : "", near ? near : "",
+			       allowed.data ? allowed.data : "nothing");
+	rv_text_free(&allowed);
+}
+
+static int find_word(const char *word, const char *const *list)
+{
+	for (int i = 0; list[i]; i++)
+		if (strcmp(list[i], word) == 0)
+			return i;
+	return -1;
+}
+
+void rv_rehearse_yaml_keys(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map,
+			   const char *const *known)
 {
 	if (!is_map(yaml, map))
 		return;
-	const yaml_node_t *node = find(yaml, map);
-	for (const yaml_node_pair_t *pair = node->data.mapping.pairs.start;
-	     pair < node->data.mapping.pairs.top; pair++) {
-		const char *name = scalar(find(yaml, pair->key));
-		if (!name) {
-			rv_rehearse_yaml_fault(yaml, pair->key, "a key must be a word");
-		} else if (!is_listed(name, known)) {
-			const char *near = rv_text_nearest(name, known, length_of(known));
-			rv_rehearse_yaml_fault(
-			    yaml, pair->key, "unknown key \"%s\"%s%s", name,
-			    near ? "; nearest: " : "; first allowed: ", near ? near : known[0]);
-		} else if (look_up(yaml, node, name, pair + 1)) {
-			rv_rehearse_yaml_fault(yaml, pair->key, "key \"%s\" stands twice", name);
-		}
+	for (const struct rv_yaml_node *entry = map->first; entry; entry = entry->next) {
+		struct rv_yaml_node key = {.line = entry->key_line, .column = entry->key_column};
+		if (find_word(entry->key, known) < 0)
+			fault_word(yaml, &key, entry->key, known);
 	}
 }
 
-int rv_rehearse_yaml_get(struct rv_rehearse_yaml *yaml, int map, const char *key)
+const struct rv_yaml_node *rv_rehearse_yaml_get(struct rv_rehearse_yaml *yaml,
+						const struct rv_yaml_node *map, const char *key)
 {
-	if (!is_map(yaml, map))
-		return 0;
-	const yaml_node_t *node = find(yaml, map);
-	return look_up(yaml, node, key, node->data.mapping.pairs.start);
+	return is_map(yaml, map) ? rv_yaml_get(map, key) : NULL;
 }
 
-int rv_rehearse_yaml_need(struct rv_rehearse_yaml *yaml, int map, const char *key)
+const struct rv_yaml_node *rv_rehearse_yaml_need(struct rv_rehearse_yaml *yaml,
+						 const struct rv_yaml_node *map, const char *key)
 {
-	int value = rv_rehearse_yaml_get(yaml, map, key);
+	const struct rv_yaml_node *value = rv_rehearse_yaml_get(yaml, map, key);
 
 	if (!value)
 		rv_rehearse_yaml_fault(yaml, map, "\"%s\" is missing here", key);
 	return value;
 }
 
-int rv_rehearse_yaml_count(struct rv_rehearse_yaml *yaml, int node)
+int rv_rehearse_yaml_count(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node)
 {
-	const yaml_node_t *at = find(yaml, node);
-
-	if (!at || yaml->failed != RV_OK)
+	if (!node || yaml->failed != RV_OK)
 		return 0;
-	if (at->type == YAML_SEQUENCE_NODE)
-		return (int)(at->data.sequence.items.top - at->data.sequence.items.start);
-	if (at->type == YAML_MAPPING_NODE)
-		return (int)(at->data.mapping.pairs.top - at->data.mapping.pairs.start);
-	rv_rehearse_yaml_fault(yaml, node, "a list is expected here");
-	return 0;
+	if (node->kind == RV_YAML_WORD)
+		rv_rehearse_yaml_fault(yaml, node, "a list is expected here");
+	return node->count;
 }
 
-int rv_rehearse_yaml_at(struct rv_rehearse_yaml *yaml, int node, int index)
+const struct rv_yaml_node *rv_rehearse_yaml_at(const struct rv_yaml_node *node, int index)
 {
-	const yaml_node_t *at = find(yaml, node);
+	const struct rv_yaml_node *entry = node->first;
 
-	if (!at || at->type == YAML_SCALAR_NODE)
-		return 0;
-	if (at->type == YAML_SEQUENCE_NODE)
-		return at->data.sequence.items.start[index];
-	return at->data.mapping.pairs.start[index].value;
+	while (index-- > 0)
+		entry = entry->next;
+	return entry;
 }
 
-const char *rv_rehearse_yaml_key(struct rv_rehearse_yaml *yaml, int map, int index)
+const char *rv_rehearse_yaml_text(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node)
 {
-	const char *name = NULL;
-
-	if (is_map(yaml, map))
-		name = scalar(find(yaml, find(yaml, map)->data.mapping.pairs.start[index].key));
-	return name ? name : "";
-}
-
-const char *rv_rehearse_yaml_text(struct rv_rehearse_yaml *yaml, int node)
-{
-	const char *text = scalar(find(yaml, node));
-
-	if (node && !text)
+	if (node && node->kind != RV_YAML_WORD)
 		rv_rehearse_yaml_fault(yaml, node, "one word or number is expected here");
-	return text && yaml->failed == RV_OK ? text : "";
+	return node && node->text && yaml->failed == RV_OK ? node->text : "";
 }
 
-void rv_rehearse_yaml_number(struct rv_rehearse_yaml *yaml, int node,
+void rv_rehearse_yaml_number(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
 			     enum rv_rehearse_measure measure, double *value)
 {
 	char number[64];
@@ -278,7 +223,8 @@ void rv_rehearse_yaml_number(struct rv_rehearse_yaml *yaml, int node,
 				       measures[measure].allowed);
 }
 
-void rv_rehearse_yaml_flag(struct rv_rehearse_yaml *yaml, int node, bool *value)
+void rv_rehearse_yaml_flag(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
+			   bool *value)
 {
 	static const char *const words[] = {"false", "true", NULL};
 
@@ -286,16 +232,13 @@ void rv_rehearse_yaml_flag(struct rv_rehearse_yaml *yaml, int node, bool *value)
 		*value = rv_rehearse_yaml_word(yaml, node, words) == 1;
 }
 
-int rv_rehearse_yaml_word(struct rv_rehearse_yaml *yaml, int node, const char *const *words)
+int rv_rehearse_yaml_word(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
+			  const char *const *words)
 {
 	const char *text = rv_rehearse_yaml_text(yaml, node);
+	int index = find_word(text, words);
 
-	for (int i = 0; words[i]; i++)
-		if (strcmp(words[i], text) == 0)
-			return i;
-	const char *near = rv_text_nearest(text, words, length_of(words));
-	rv_rehearse_yaml_fault(
-	    yaml, node, "found \"%s\"%s%s", text,
-	    near ? "; nearest word: " : "; allowed, among others: ", near ? near : words[0]);
-	return 0;
+	if (index < 0)
+		fault_word(yaml, node, text, words);
+	return index < 0 ? 0 : index;
 }

@@ -4,7 +4,7 @@
  * units are refused with line and column.
  *
  * The first fault sticks: after it every call does nothing, so a reader may take all its keys in
- * a row and look at rv_rehearse_yaml_failed once.  A node is a small number; 0 = not there.
+ * a row and look at rv_rehearse_yaml_failed once.  A node that is not there is NULL.
  */
 #ifndef RV_TOOLS_REHEARSE_YAML_H
 #define RV_TOOLS_REHEARSE_YAML_H
@@ -13,6 +13,7 @@
 #include <stddef.h>
 
 #include "core/err.h"
+#include "core/yaml.h"
 
 struct rv_rehearse_yaml;
 
@@ -37,33 +38,32 @@ void rv_rehearse_yaml_close(struct rv_rehearse_yaml *yaml);
 enum rv_err rv_rehearse_yaml_failed(const struct rv_rehearse_yaml *yaml);
 
 /* Puts a fault at a node. */
-void rv_rehearse_yaml_fault(struct rv_rehearse_yaml *yaml, int node, const char *format, ...)
+void rv_rehearse_yaml_fault(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
-int rv_rehearse_yaml_root(const struct rv_rehearse_yaml *yaml);
+const struct rv_yaml_node *rv_rehearse_yaml_root(const struct rv_rehearse_yaml *yaml);
 
 /* The map may hold these keys, each once.  List ends with NULL. */
-void rv_rehearse_yaml_keys(struct rv_rehearse_yaml *yaml, int map, const char *const *known);
+void rv_rehearse_yaml_keys(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map, const char *const *known);
 
-int rv_rehearse_yaml_get(struct rv_rehearse_yaml *yaml, int map, const char *key);
-int rv_rehearse_yaml_need(struct rv_rehearse_yaml *yaml, int map, const char *key);
+const struct rv_yaml_node *rv_rehearse_yaml_get(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map, const char *key);
+const struct rv_yaml_node *rv_rehearse_yaml_need(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *map, const char *key);
 
-/* Entries of a list or pairs of a map; entry i (for a map its value, and its key's text). */
-int rv_rehearse_yaml_count(struct rv_rehearse_yaml *yaml, int node);
-int rv_rehearse_yaml_at(struct rv_rehearse_yaml *yaml, int node, int index);
-const char *rv_rehearse_yaml_key(struct rv_rehearse_yaml *yaml, int map, int index);
+/* Entries of a list or map, and entry i. */
+int rv_rehearse_yaml_count(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node);
+const struct rv_yaml_node *rv_rehearse_yaml_at(const struct rv_yaml_node *node, int index);
 
 /* The text of a scalar; "" after a fault. */
-const char *rv_rehearse_yaml_text(struct rv_rehearse_yaml *yaml, int node);
+const char *rv_rehearse_yaml_text(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node);
 
 /* A number in SI.  Sets *value only when the node is there and good. */
-void rv_rehearse_yaml_number(struct rv_rehearse_yaml *yaml, int node,
+void rv_rehearse_yaml_number(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node,
 			     enum rv_rehearse_measure measure, double *value);
 
 /* true or false. */
-void rv_rehearse_yaml_flag(struct rv_rehearse_yaml *yaml, int node, bool *value);
+void rv_rehearse_yaml_flag(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node, bool *value);
 
 /* Index of the scalar in a list of words that ends with NULL; a fault otherwise. */
-int rv_rehearse_yaml_word(struct rv_rehearse_yaml *yaml, int node, const char *const *words);
+int rv_rehearse_yaml_word(struct rv_rehearse_yaml *yaml, const struct rv_yaml_node *node, const char *const *words);
 
 #endif
