@@ -38,4 +38,17 @@ enum rv_err rv_source_new(const struct rv_station *station, int device,
 			  void (*emit)(void *to, const struct rv_intake *intake), void *to,
 			  struct rv_source **source, struct rv_error *error);
 
+/* What the kinds of wire share. */
+void rv_source_emit(const struct rv_source *source, const struct rv_intake *intake);
+
+/* Tells of lost messages.  missed = 0: the message came, but a part of it is bad for this reason. */
+void rv_source_lost(const struct rv_source *source, enum rv_fault fault, int missed,
+		    const char *text);
+
+/* Sends the device's values (count = its channels, in their order) as one message or, above
+ * RV_MESSAGE_VALUES, as several parts with one time.  Sends nothing when there is no reading among
+ * them and nothing bad. */
+void rv_source_deliver(const struct rv_source *source, int64_t mono_ns,
+		       const struct rv_value *values, int count);
+
 #endif
