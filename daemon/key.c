@@ -23,14 +23,33 @@ struct rv_key {
 	int64_t wrong_ns;
 };
 
-enum rv_err rv_key_new(const char *station_path, struct rv_key **key)
+/* The caller frees; NULL = no memory. */
+static char *path_of(const char *station_path)
 {
-	struct rv_key *made = calloc(1, sizeof *made);
 	const char *slash = strrchr(station_path, '/');
 	const char *dot = strrchr(slash ? slash : station_path, '.');
 	int stem = dot ? (int)(dot - station_path) : (int)strlen(station_path);
+	char *path = NULL;
 
-	if (!made || asprintf(&made->path, "%.*s.key", stem, station_path) < 0) {
+	return asprintf(&path, "%.*s.key", stem, station_path) < 0 ? NULL : path;
+}
+
+bool rv_key_is_made(const char *station_path)
+{
+	char *path = path_of(station_path);
+	bool made = path && access(path, F_OK) == 0;
+
+	free(path);
+	return made;
+}
+
+enum rv_err rv_key_new(const char *station_path, struct rv_key **key)
+{
+	struct rv_key *made = calloc(1, sizeof *made);
+
+	if (made)
+		made->path = path_of(station_path);
+	if (!made || !made->path) {
 		free(made);
 		return RV_ERR_NOMEM;
 	}

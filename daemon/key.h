@@ -12,6 +12,9 @@ struct rv_key;
 
 /* station_path: the key's file is the station file's path with its ending replaced by .key. */
 enum rv_err rv_key_new(const char *station_path, struct rv_key **key);
+/* Whether a key was ever made for that station. */
+bool rv_key_is_made(const char *station_path);
+
 void rv_key_free(struct rv_key *key);
 
 /* offered may be NULL.  RV_ERR_REFUSED with *status 401 (none offered, or none was ever made), 403
