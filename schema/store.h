@@ -21,8 +21,7 @@
 #include "core/err.h"
 #include "core/sample.h"
 #include "core/station.h"
-
-enum { RV_STORE_UTC_SIZE = 32 };
+#include "core/utc.h"
 
 /* The end of a span that is still open. */
 #define RV_STORE_FOREVER INT64_MAX
@@ -41,9 +40,9 @@ void rv_store_close(struct rv_store *store);
 const char *rv_store_path(const struct rv_store *store);
 
 /* UTC of row time by the newest clock anchor of the same boot, a trusted one before any other;
- * t_us itself when there is none.  The text: ISO 8601, Z, milliseconds. */
+ * t_us itself when there is none. */
 int64_t rv_store_utc_us(struct rv_store *store, int64_t t_us);
-void rv_store_utc(struct rv_store *store, int64_t t_us, char text[RV_STORE_UTC_SIZE]);
+void rv_store_utc(struct rv_store *store, int64_t t_us, char text[RV_UTC_SIZE]);
 
 struct rv_store_run {
 	int64_t number;
@@ -51,7 +50,9 @@ struct rv_store_run {
 	char how[16];	/* "by hand", "by itself", "past", "import" */
 	char ended[64]; /* why it was closed; "" while open */
 	char rig[2 * RV_NAME_SIZE]; /* name of its rig; "" = declared without one */
-	char notes[RV_NAME_SIZE * 8];
+	char notes[8 * RV_NAME_SIZE];
+	char unit[16];	/* of force, that people see on its station */
+	bool simulated; /* its instruments were played */
 	int64_t from_us;
 	int64_t to_us;	/* RV_STORE_FOREVER while open */
 	int64_t end_us; /* to_us, or while open 1 us after its newest reading (from_us: none yet) */
@@ -253,6 +254,9 @@ enum rv_err rv_store_open_run(struct rv_store *store, const struct rv_store_open
 enum rv_err rv_store_close_run(struct rv_store *store, int64_t number, int64_t t_us,
 			       const char *why, struct rv_error *error);
 
+/* Inside a transaction: notes how many readings there are, so that the next start need not count
+ * them all.  Worth doing before a checkpoint. */
+enum rv_err rv_store_keep_count(struct rv_store *store, struct rv_error *error);
 /* Between transactions.  Moves what is in the log into the file; whole = and empties the log. */
 enum rv_err rv_store_checkpoint(struct rv_store *store, bool whole, struct rv_error *error);
 /* Pages in the log since the last checkpoint that emptied it. */
