@@ -229,7 +229,7 @@ static json_t *rig(struct call *call)
 {
 	int number = 0;
 	const struct rv_ground *ground = rv_engine_rig(call->api->engine, &number);
-	json_t *json = rv_api_rig_json(ground, number);
+	json_t *json = rv_api_rig_json(ground, number, call->api->station);
 
 	rv_engine_rig_done(call->api->engine, ground);
 	return json;
@@ -244,7 +244,8 @@ static json_t *alarms(struct call *call)
 		return NULL;
 	rv_live_get(call->api->board, live);
 	json = json_pack("{s:s,s:s,s:o}", "state", rv_live_json_state(live->state), "data",
-			 rv_live_json_data(live->data), "alarms", rv_live_json_alarms(live));
+			 rv_live_json_data(live->data), "alarms",
+			 rv_live_json_alarms(live, call->api->station));
 	free(live);
 	return json;
 }

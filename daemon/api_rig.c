@@ -102,15 +102,28 @@ static json_t *cells(const struct rv_rig *rig)
 	return list;
 }
 
-json_t *rv_api_rig_json(const struct rv_ground *ground, int number)
+static double warning_ratio(const struct rv_station *station)
+{
+	double lowest = (double)NAN;
+
+	for (int i = 0; i < station->alarms; i++) {
+		const struct rv_alarm_rule *rule = &station->alarm[i];
+		if (rule->component[0] && rule->condition == RV_ALARM_ABOVE)
+			lowest = fmin(lowest, rule->limit);
+	}
+	return lowest;
+}
+
+json_t *rv_api_rig_json(const struct rv_ground *ground, int number,
+			const struct rv_station *station)
 {
 	json_t *paths = json_array(), *components = json_array(), *not_rated = json_array();
 	int count = ground && ground->predictor ? rv_predictor_components(ground->predictor) : 0;
 
 	if (!ground) {
-		return json_pack("{s:n,s:i,s:n,s:n,s:n,s:o,s:[],s:o,s:o}", "name", "number", number,
-				 "text", "haul", "why", "paths", paths, "cells", "components",
-				 components, "not_rated", not_rated);
+		return json_pack("{s:n,s:i,s:n,s:n,s:n,s:o,s:[],s:o,s:o,s:n}", "name", "number",
+				 number, "text", "haul", "why", "paths", paths, "cells",
+				 "components", components, "not_rated", not_rated, "warning_ratio");
 	}
 	for (int i = 0; i < ground->rig.ropes; i++)
 		json_array_append_new(paths, path(ground, i));
@@ -122,9 +135,10 @@ json_t *rv_api_rig_json(const struct rv_ground *ground, int number)
 		if (isnan(part->limit_n))
 			json_array_append_new(not_rated, json_string(part->name));
 	}
-	return json_pack("{s:s,s:i,s:o,s:s,s:s?,s:o,s:o,s:o,s:o}", "name", ground->rig.name,
+	return json_pack("{s:s,s:i,s:o,s:s,s:s?,s:o,s:o,s:o,s:o,s:o}", "name", ground->rig.name,
 			 "number", number, "text", rv_json_text(ground->text), "haul",
 			 ground->rig.haul_out ? "out" : "in", "why",
 			 ground->predictor ? NULL : ground->why, "paths", paths, "cells",
-			 cells(&ground->rig), "components", components, "not_rated", not_rated);
+			 cells(&ground->rig), "components", components, "not_rated", not_rated,
+			 "warning_ratio", rv_json_real(warning_ratio(station)));
 }

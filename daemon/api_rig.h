@@ -6,15 +6,19 @@
 #define RV_DAEMON_API_RIG_H
 
 #include "core/json.h"
+#include "core/station.h"
 #include "daemon/ground.h"
 
 /* {"name","number","text","haul","why",
  *  "paths":[{"line","winch","steps":[{"kind":"winch"|"block"|"point"|"tail","name","moves"}],
  *            "legs":[{"leg","from","to","length_m"}]}],
  *  "cells":[{"name","line","leg","holds"}],
- *  "components":[{"name","kind","limit_n"}], "not_rated":[names]}
+ *  "components":[{"name","kind","limit_n"}], "not_rated":[names],
+ *  "warning_ratio"}
  * Paths begin at the winch where one is.  "moves": it moves with the load.  "why": the reason when
- * the rig cannot be solved, else null; legs and components are then empty.  A new reference. */
-json_t *rv_api_rig_json(const struct rv_ground *ground, int number);
+ * the rig cannot be solved, else null; legs and components are then empty.  "warning_ratio": the
+ * lowest share of a limit that the station's alarms warn at, or null.  A new reference. */
+json_t *rv_api_rig_json(const struct rv_ground *ground, int number,
+			const struct rv_station *station);
 
 #endif

@@ -189,7 +189,22 @@ static json_t *pull(const struct rv_live *live, const struct rv_rig *rig)
 			 rv_json_real(live->pull.sheaves_effective), "near", near, "far", far);
 }
 
-json_t *rv_live_json_alarms(const struct rv_live *live)
+static const char *about(const struct rv_station *station, const char *name)
+{
+	for (int i = 0; i < station->alarms; i++) {
+		const struct rv_alarm_rule *rule = &station->alarm[i];
+		if (strcmp(rule->name, name) != 0)
+			continue;
+		bool of_part = rule->component[0] != '\0';
+		bool of_tension =
+		    rule->channel >= 0 && station->channel[rule->channel].quantity == RV_TENSION;
+		return of_part || (of_tension && rule->condition == RV_ALARM_ABOVE) ? "limit"
+										    : "other";
+	}
+	return "always";
+}
+
+json_t *rv_live_json_alarms(const struct rv_live *live, const struct rv_station *station)
 {
 	json_t *list = json_array();
 
@@ -197,12 +212,13 @@ json_t *rv_live_json_alarms(const struct rv_live *live)
 		const struct rv_live_alarm *alarm = &live->alarm[i];
 
 		json_array_append_new(
-		    list,
-		    json_pack("{s:o,s:s,s:s,s:b,s:o,s:o,s:o}", "name", rv_json_text(alarm->name),
-			      "level", rv_station_level_name(alarm->level), "state",
-			      rv_alarm_state_name(alarm->state), "data", (int)alarm->is_data,
-			      "since_utc", utc(alarm->since_us), "text", rv_json_text(alarm->text),
-			      "action", rv_json_text(alarm->action)));
+		    list, json_pack("{s:o,s:s,s:s,s:b,s:s,s:o,s:o,s:o}", "name",
+				    rv_json_text(alarm->name), "level",
+				    rv_station_level_name(alarm->level), "state",
+				    rv_alarm_state_name(alarm->state), "data", (int)alarm->is_data,
+				    "about", about(station, alarm->name), "since_utc",
+				    utc(alarm->since_us), "text", rv_json_text(alarm->text),
+				    "action", rv_json_text(alarm->action)));
 	}
 	return list;
 }
@@ -248,7 +264,7 @@ json_t *rv_live_json(const struct rv_live *live, const struct rv_station *statio
 	json_object_set_new(root, "cells", cells(live, station, rig));
 	json_object_set_new(root, "legs", legs(live, ground));
 	json_object_set_new(root, "pull", pull(live, rig));
-	json_object_set_new(root, "alarms", rv_live_json_alarms(live));
+	json_object_set_new(root, "alarms", rv_live_json_alarms(live, station));
 	json_object_set_new(root, "run", run(live));
 	json_object_set_new(root, "record", record(live, station));
 	return root;

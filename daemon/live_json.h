@@ -15,8 +15,10 @@
 json_t *rv_live_json(const struct rv_live *live, const struct rv_station *station,
 		     const struct rv_ground *ground);
 
-/* The snapshot's alarms alone. */
-json_t *rv_live_json_alarms(const struct rv_live *live);
+/* The snapshot's alarms alone.  Each also says "data" (it tells of lost data, not of load) and
+ * "about": "limit" (a declared limit of a part or of a tension), "other" (another declared rule) or
+ * "always" (watched undeclared). */
+json_t *rv_live_json_alarms(const struct rv_live *live, const struct rv_station *station);
 
 /* The words for state and data: "normal", "warning", "danger"; "all", "some", "none". */
 const char *rv_live_json_state(enum rv_danger state);
