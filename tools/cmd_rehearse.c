@@ -17,7 +17,7 @@
 #include "tools/rehearse_scenario.h"
 #include "tools/rehearse_stage.h"
 
-enum { SCENARIO_MOST = 1 << 20 };
+enum { SCENARIO_MOST = 1 << 20, LET_READ_TIMES = 100 };
 
 /* Held up longer than this (suspend, debugger), the rehearsal goes on from now instead of playing
  * everything at once. */
@@ -104,6 +104,20 @@ static void play(struct rv_rehearse_stage *stage, double speed)
 			return;
 		int count = rv_rehearse_stage_polls(stage, polls);
 		ppoll(polls, (nfds_t)count, &pause, NULL);
+	}
+}
+
+/* Pulling out a terminal throws away what its reader has not fetched yet: a moment is given. */
+static void let_read(const struct rv_rehearse_stage *stage)
+{
+	const struct timespec pause = {.tv_nsec = 10000000};
+	int unread = 1;
+
+	for (int i = 0; i < LET_READ_TIMES && unread > 0; i++) {
+		nanosleep(&pause, NULL);
+		unread = 0;
+		for (int k = 0; k < stage->scenario->instruments; k++)
+			unread += rv_rehearse_wire_unread(&stage->talker[k].wire);
 	}
 }
 
@@ -253,6 +267,7 @@ static int run(int argc, char **argv)
 	}
 	print_wires(&stage);
 	play(&stage, speed);
+	let_read(&stage);
 	rv_rehearse_stage_close(&stage);
 	if (json)
 		print_json(&stage);

@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <termios.h>
@@ -135,6 +136,24 @@ void rv_rehearse_wire_unplug(struct rv_rehearse_wire *wire)
 		if (wire->peer[i].fd >= 0)
 			drop_peer(&wire->peer[i]);
 	memset(wire->later, 0, sizeof wire->later);
+}
+
+int rv_rehearse_wire_unread(const struct rv_rehearse_wire *wire)
+{
+	char name[128];
+	int waiting = 0;
+
+	if (wire->listener >= 0 || !wire->peer[0].heard ||
+	    ptsname_r(wire->peer[0].fd, name, sizeof name) != 0)
+		return 0;
+	/* Only the reader's side knows. */
+	int slave = open(name, O_RDONLY | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
+	if (slave < 0)
+		return 0;
+	if (ioctl(slave, FIONREAD, &waiting) < 0)
+		waiting = 0;
+	close(slave);
+	return waiting;
 }
 
 bool rv_rehearse_wire_is_plugged(const struct rv_rehearse_wire *wire)

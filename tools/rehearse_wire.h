@@ -52,6 +52,9 @@ enum rv_err rv_rehearse_wire_plug(struct rv_rehearse_wire *wire, struct rv_error
 /* Pulls it out: port closed, peers dropped, terminal and link gone. */
 void rv_rehearse_wire_unplug(struct rv_rehearse_wire *wire);
 
+/* How many bytes sent over a terminal its reader has still to fetch; 0 when nobody listens. */
+int rv_rehearse_wire_unread(const struct rv_rehearse_wire *wire);
+
 /* Is it plugged in? */
 bool rv_rehearse_wire_is_plugged(const struct rv_rehearse_wire *wire);
 
