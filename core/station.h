@@ -171,7 +171,7 @@ struct rv_station {
 	bool rehearsal;		   /* the instruments are played: everything says SIMULATED */
 	enum rv_force_unit unit;
 	char listen[RV_NAME_SIZE];
-	int port;
+	int port; /* 0 = any that is free */
 	double open_above_n;  /* NaN = runs open by hand only */
 	double close_after_s;
 	double keep_s; /* how long readings outside runs stay */

@@ -23,7 +23,7 @@ static enum rv_err read_page(const struct rv_yaml_node *map, struct rv_station_d
 {
 	static const struct rv_form_key keys[] = {
 	    RV_KEY_TEXT("listen", struct rv_station, listen, false),
-	    RV_KEY_WHOLE("port", struct rv_station, port, 1.0, 65535.0),
+	    RV_KEY_WHOLE("port", struct rv_station, port, 0.0, 65535.0),
 	};
 	struct rv_station *station = &draft->station;
 	enum rv_err err = rv_form_read(map, "page", keys, COUNT(keys), station, error);
