@@ -73,19 +73,12 @@ enum rv_err rv_store_runs(struct rv_store *store, struct rv_store_run **runs, si
 enum rv_err rv_store_run_texts(struct rv_store *store, int64_t number, struct rv_text *rig,
 			       struct rv_text *station, struct rv_error *error);
 
-/* A channel as a run holds it. */
+/* A channel as a run holds it.  Of the declaration is filled: name, quantity, unit, cell, winch,
+ * load, motion, capacity, tare_n, wraps_at, calibration, and wire_unit with the unit of a device that
+ * sends it itself. */
 struct rv_store_channel {
-	char name[RV_NAME_SIZE];
 	char device[RV_NAME_SIZE];
-	enum rv_quantity quantity;
-	char unit[RV_NAME_SIZE];
-	char cell[RV_NAME_SIZE], winch[RV_NAME_SIZE], load[RV_NAME_SIZE]; /* "" = not said */
-	enum rv_motion motion;		   /* switch: what closed means */
-	char calibration[RV_NAME_SIZE];	   /* name */
-	char due[16];			   /* ISO date; "" = none */
-	double capacity;		   /* NaN = not said */
-	double delay_s;
-	double tare_n;
+	struct rv_channel declared;
 };
 
 struct rv_store_channels {

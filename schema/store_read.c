@@ -172,49 +172,75 @@ static enum rv_motion motion_of(const char *word)
 	return RV_MOTION_UNKNOWN;
 }
 
-static void take_channel(sqlite3_stmt *row, struct rv_store_channel *channel)
+static struct rv_stated stated_of(sqlite3_stmt *row, int column)
 {
-	char word[16];
-
-	rv_store_sql_text(row, 0, channel->name, sizeof channel->name);
-	rv_store_sql_text(row, 1, channel->device, sizeof channel->device);
-	rv_store_sql_text(row, 2, word, sizeof word);
-	channel->quantity = quantity_of(word);
-	rv_store_sql_text(row, 3, channel->unit, sizeof channel->unit);
-	rv_store_sql_text(row, 4, channel->cell, sizeof channel->cell);
-	rv_store_sql_text(row, 5, channel->winch, sizeof channel->winch);
-	rv_store_sql_text(row, 6, channel->load, sizeof channel->load);
-	rv_store_sql_text(row, 7, word, sizeof word);
-	channel->motion = motion_of(word);
-	rv_store_sql_text(row, 8, channel->calibration, sizeof channel->calibration);
-	rv_store_sql_text(row, 9, channel->due, sizeof channel->due);
-	channel->capacity = rv_store_sql_real(row, 10);
-	channel->delay_s = rv_store_sql_real(row, 11);
-	channel->tare_n = rv_store_sql_real(row, 12);
+	return (struct rv_stated){.ratio = rv_store_sql_real(row, column),
+				  .value = rv_store_sql_real(row, column + 1)};
 }
 
-/* In the order in which the run got them, which is the station's; a run that stopped and went on
- * with the same channel later has it once. */
+static void take_calibration(sqlite3_stmt *row, int at, struct rv_channel *channel)
+{
+	struct rv_calibration *calibration = &channel->calibration;
+
+	rv_store_sql_text(row, at, calibration->name, sizeof calibration->name);
+	rv_store_sql_text(row, at + 1, calibration->due, sizeof calibration->due);
+	rv_store_sql_text(row, at + 2, calibration->sha256, sizeof calibration->sha256);
+	rv_store_sql_text(row, at + 3, calibration->file, sizeof calibration->file);
+	calibration->conversion.degree = sqlite3_column_type(row, at + 6) == SQLITE_NULL ? 1 : 3;
+	for (int i = 0; i <= calibration->conversion.degree; i++)
+		calibration->conversion.a[i] = sqlite3_column_double(row, at + 4 + i);
+	calibration->gain = stated_of(row, at + 8);
+	calibration->zero = stated_of(row, at + 10);
+	calibration->drift = stated_of(row, at + 12);
+	calibration->delay_s = rv_store_sql_real(row, at + 14);
+	channel->capacity = rv_store_sql_real(row, at + 15);
+	channel->tare_n = rv_store_sql_real(row, at + 16);
+	channel->wraps_at = rv_store_sql_real(row, at + 17);
+	if (strcmp(calibration->name, "unit") == 0)
+		memcpy(channel->wire_unit, channel->unit, sizeof channel->wire_unit);
+}
+
+static void take_channel(sqlite3_stmt *row, struct rv_store_channel *channel)
+{
+	struct rv_channel *declared = &channel->declared;
+	char word[16];
+
+	rv_store_sql_text(row, 0, channel->device, sizeof channel->device);
+	rv_store_sql_text(row, 1, declared->name, sizeof declared->name);
+	rv_store_sql_text(row, 2, word, sizeof word);
+	declared->quantity = quantity_of(word);
+	rv_store_sql_text(row, 3, declared->unit, sizeof declared->unit);
+	rv_store_sql_text(row, 4, declared->cell, sizeof declared->cell);
+	rv_store_sql_text(row, 5, declared->winch, sizeof declared->winch);
+	rv_store_sql_text(row, 6, declared->load, sizeof declared->load);
+	rv_store_sql_text(row, 7, word, sizeof word);
+	declared->motion = motion_of(word);
+	declared->device = -1;
+	take_calibration(row, 8, declared);
+}
+
+/* In the order in which the run got them, which is the station's. */
 enum rv_err rv_store_run_channels(struct rv_store *store, int64_t number,
 				  struct rv_store_channels *channels, struct rv_error *error)
 {
 	struct rv_store_channels *made = calloc(1, sizeof *made);
 	sqlite3_stmt *row = NULL;
-	enum rv_err err =
-	    made
-		? rv_store_sql_query(
-		      store, &row, error,
-		      "SELECT h.name, d.name, h.quantity, h.unit, h.cell, h.winch, h.load, "
-		      "h.motion, "
-		      "k.name, k.due, k.capacity, k.delay_s, k.tare_n "
-		      "FROM (SELECT min(id) AS id FROM conversion WHERE run = ? GROUP BY channel) "
-		      "f "
-		      "JOIN conversion c ON c.id = f.id JOIN channel h ON h.id = c.channel "
-		      "JOIN calibration k ON k.id = c.calibration JOIN stream s ON s.id = c.stream "
-		      "JOIN device d ON d.id = s.device ORDER BY c.id LIMIT 64",
-		      "i", number)
-		: rv_err_set(error, RV_ERR_NOMEM, "no memory for the channels");
 
+	if (!made)
+		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the channels");
+	enum rv_err err = rv_store_sql_query(
+	    store, &row, error,
+	    "SELECT d.name, h.name, h.quantity, h.unit, h.cell, h.winch, h.load, h.motion, "
+	    "k.name, k.due, k.sha256, k.file, k.a0, k.a1, k.a2, k.a3, k.gain_u_ratio, "
+	    "k.gain_u_value, "
+	    "k.zero_u_ratio, k.zero_u_value, k.drift_u_ratio, k.drift_u_value, k.delay_s, "
+	    "k.capacity, "
+	    "k.tare_n, k.wraps_at "
+	    "FROM (SELECT min(id) AS id FROM conversion WHERE run = ? GROUP BY channel) f "
+	    "JOIN conversion c ON c.id = f.id JOIN channel h ON h.id = c.channel "
+	    "JOIN calibration k ON k.id = c.calibration JOIN stream s ON s.id = c.stream "
+	    "JOIN device d ON d.id = s.device ORDER BY c.id LIMIT 64",
+	    "i", number);
 	while (err == RV_OK && (err = rv_store_sql_step(store, row, error)) == RV_OK)
 		take_channel(row, &made->channel[made->count++]);
 	if (err == RV_ERR_CLOSED)

@@ -189,7 +189,7 @@ static void the_cursor_says_what_the_view_says(void **state)
 	assert_int_equal(rv_store_commit(store, NULL), RV_OK);
 	assert_int_equal(rv_store_run_channels(store, 1, &channels, NULL), RV_OK);
 	assert_int_equal(channels.count, 3);
-	assert_string_equal(channels.channel[2].name, "payout");
+	assert_string_equal(channels.channel[2].declared.name, "payout");
 	assert_string_equal(channels.channel[2].device, "encoder");
 	assert_int_equal(rv_store_cursor_open(store, 1, at(1.5), at(3.5), &cursor, NULL), RV_OK);
 	int64_t last_us = 0;
