@@ -10,6 +10,7 @@
 #define QUIET_S 5.0
 #define FLOOR_SHARE 0.25
 #define STEADY_SHARE 0.8
+#define BEFORE 20 /* seconds known before a stretch, at most */
 
 void rv_creep_line_init(struct rv_creep_line *creep)
 {
@@ -133,23 +134,38 @@ static double relaxed_n(double force_n, double from_s, double to_s)
 	return RV_CREEP_RELAX_RATIO * force_n * log10(to_s / from_s);
 }
 
+/* How far the newest mean lies outside of all that stood before the last so many seconds; 0 when
+ * it lies within: a load that swings comes back where it was.  NaN: a second without readings. */
+static double beyond_n(const struct rv_creep_force *creep, int seconds)
+{
+	double now_n = mean_ago(creep, 0), then_n = mean_ago(creep, seconds);
+	double least_n = then_n, most_n = then_n;
+
+	for (int i = seconds + 1; i < creep->count; i++) {
+		least_n = fmin(least_n, mean_ago(creep, i)); /* a NaN gives way */
+		most_n = fmax(most_n, mean_ago(creep, i));
+	}
+	if (isnan(now_n) || isnan(then_n))
+		return NAN;
+	return now_n > most_n ? now_n - most_n : fmin(now_n - least_n, 0.0);
+}
+
 static bool moves(struct rv_creep_force *creep, int64_t mono_ns)
 {
 	static const int stretches[] = {5, 10, 20, 40};
 	double held_s = (double)(mono_ns - creep->held_ns) / NS_PER_S;
 
 	for (size_t k = 0; k < sizeof stretches / sizeof stretches[0]; k++) {
-		int seconds = stretches[k];
+		int seconds = stretches[k], before = seconds < BEFORE ? seconds : BEFORE;
 
-		if (creep->count <= seconds)
+		if (creep->count <= seconds + before)
 			break;
-		double then_n = mean_ago(creep, seconds);
-		double moved_n = mean_ago(creep, 0) - then_n; /* NaN: a second without readings */
-		double allowed_n =
-		    RV_CREEP_FORCE_RATIO * fabs(then_n) + FLOOR_SHARE * creep->floor_n;
+		double force_n = fabs(mean_ago(creep, seconds));
+		double moved_n = beyond_n(creep, seconds);
+		double allowed_n = RV_CREEP_FORCE_RATIO * force_n + FLOOR_SHARE * creep->floor_n;
 		if (moved_n < 0.0)
 			/* The mean of a second stands for its middle. */
-			allowed_n += relaxed_n(fabs(then_n), held_s - seconds - 0.5, held_s - 0.5);
+			allowed_n += relaxed_n(force_n, held_s - seconds - 0.5, held_s - 0.5);
 		if (fabs(moved_n) > allowed_n && is_steady(creep, seconds, moved_n)) {
 			creep->moved_n = moved_n;
 			creep->within_s = seconds;

@@ -16,7 +16,8 @@
  * Means over 1 s, from the same settling time on; the force creeps when over the last 5, 10, 20 or
  * 40 s it has moved by more than 2 % of itself, plus the floor of core/loss / 4, plus, downwards,
  * what a relaxation of RV_CREEP_RELAX_RATIO in each decade of time would take off in that stretch;
- * and that steadily: four of five neighbouring means follow the same way.
+ * and that steadily (four of five neighbouring means follow the same way) and out of the range of
+ * all means before that stretch, of which there must be as many (20 s at most).
  *
  * All figures are common practice, no source; the relaxation is twice what the softest synthetic
  * winch lines show in the first minutes (from memory).

@@ -9,11 +9,16 @@
 #define CAPACITY_RATIO 0.02
 #define ZEROES 10.0
 #define PAYING_FLOORS 5.0
+#define TREND 1.3	   /* times the fall of the stretch before */
 #define STRETCHES 2.0	   /* what paying out explains, doubled */
 #define PAID_LEAST_M 0.005 /* payout that counts as paying out, or two encoder steps */
 #define STEP_FROM_FLOORS 2.0
 #define STEP_TO_RATIO 0.1
 #define STEP_TO_FLOORS 0.5
+
+struct past {
+	double most_n, least_m;
+};
 
 double rv_loss_floor_n(const struct rv_channel *channel)
 {
@@ -50,52 +55,60 @@ static void keep(struct rv_loss *loss, double force_n, double payout_m, int64_t 
 	loss->payout_m[loss->head] = payout_m;
 }
 
-/* Most force, and least payout, of the last within_s before mono_ns.  NaN: nothing was kept. */
-static void look_back(const struct rv_loss *loss, double within_s, int64_t mono_ns, double *most_n,
-		      double *least_m)
+/* Most force, and least payout, of what was kept from from_s to to_s before mono_ns.  NaN: nothing.
+ */
+static void look_back(const struct rv_loss *loss, double from_s, double to_s, int64_t mono_ns,
+		      struct past *past)
 {
-	*most_n = *least_m = NAN;
+	*past = (struct past){NAN, NAN};
 	for (int i = 0; i < loss->count; i++) {
 		int at = (loss->head - i + RV_LOSS_POINTS) % RV_LOSS_POINTS;
+		double age_s = (double)(mono_ns - loss->at_ns[at]) / NS_PER_S;
 
-		if ((double)(mono_ns - loss->at_ns[at]) > within_s * NS_PER_S)
+		if (age_s > from_s)
 			break;
-		*most_n = fmax(*most_n, loss->most_n[at]);
-		*least_m = fmin(*least_m, loss->payout_m[at]);
+		if (age_s < to_s)
+			continue;
+		past->most_n = fmax(past->most_n, loss->most_n[at]);
+		past->least_m = fmin(past->least_m, loss->payout_m[at]);
 	}
 }
 
 double rv_loss_most_n(const struct rv_loss *loss, int64_t mono_ns)
 {
-	double most_n, least_m;
+	struct past past;
 
-	look_back(loss, RV_LOSS_WITHIN_S, mono_ns, &most_n, &least_m);
-	return most_n;
+	look_back(loss, RV_LOSS_WITHIN_S, 0.0, mono_ns, &past);
+	return past.most_n;
 }
 
 static bool has_fallen(struct rv_loss *loss, double force_n, int64_t mono_ns,
 		       const struct rv_loss_line *line)
 {
-	double most_n, least_m;
-	double floor_n = loss->floor_n;
+	struct past past, before;
+	double floor_n = loss->floor_n, within_s = RV_LOSS_WITHIN_S;
 
-	look_back(loss, RV_LOSS_WITHIN_S, mono_ns, &most_n, &least_m);
-	double paid_m = line->payout_m - least_m; /* NaN where not known */
+	look_back(loss, within_s, 0.0, mono_ns, &past);
+	double paid_m = line->payout_m - past.least_m; /* NaN where not known */
 	double enough_m =
 	    isnan(line->step_m) ? PAID_LEAST_M : fmax(PAID_LEAST_M, 2.0 * line->step_m);
 	if (line->paying_out || paid_m > enough_m) {
 		double explained_n = STRETCHES * line->stiffness_npm * paid_m;
 
-		if (!isnan(explained_n)) {
-			force_n += fmax(explained_n, 0.0);
-		} else {
-			look_back(loss, RV_LOSS_WITHIN_PAYING_S, mono_ns, &most_n, &least_m);
+		if (isnan(explained_n)) {
+			within_s = RV_LOSS_WITHIN_PAYING_S;
+			look_back(loss, within_s, 0.0, mono_ns, &past);
 			floor_n *= PAYING_FLOORS;
+		} else {
+			force_n += fmax(explained_n, 0.0);
 		}
 	}
-	if (!(most_n > floor_n && force_n < most_n / 2.0))
+	if (!(past.most_n > floor_n && force_n < past.most_n / 2.0))
 		return false;
-	loss->before_n = most_n;
+	look_back(loss, 2.0 * within_s, within_s, mono_ns, &before);
+	if (past.most_n - force_n < TREND * (before.most_n - past.most_n)) /* false for a NaN */
+		return false;
+	loss->before_n = past.most_n;
 	return true;
 }
 

@@ -4,7 +4,8 @@
  * somebody has zeroed under load.  Streaming, no allocation.
  *
  * Fallen: the force is below half of the most it was within the last 0.5 s, and that most was
- * above the floor.  Floor: max(2 % of capacity, 10 x standard uncertainty of zero); 200 N when
+ * above the floor; and it fell 1.3 times as much within them as within the 0.5 s before, or any
+ * steady unloading would alarm when its end comes near zero.  Floor: max(2 % of capacity, 10 x standard uncertainty of zero); 200 N when
  * neither is stated.  Below it a slack line that is shaken would alarm (common practice, no source).
  *
  * A line that is paid out unloads by itself.  Where payout grew within the 0.5 s, what that explains
@@ -24,7 +25,7 @@
 
 #include "core/station.h"
 
-enum { RV_LOSS_POINTS = 64 };
+enum { RV_LOSS_POINTS = 128 };
 
 #define RV_LOSS_WITHIN_S 0.5
 #define RV_LOSS_WITHIN_PAYING_S 0.1
