@@ -152,16 +152,15 @@ enum rv_err rv_direct_pose(struct rv_layout *layout, struct rv_error *error)
 	return err;
 }
 
-enum rv_err rv_direct_pose_at(struct rv_layout *layout, double travel_m, struct rv_error *error)
+enum rv_err rv_direct_advance(struct rv_layout *layout, double step_m, struct rv_error *error)
 {
 	const struct rv_rig *rig = &layout->rig;
+	struct rv_pose *pose = &layout->pose;
 
 	for (int p = 0; p < rig->points; p++)
 		for (int i = 0; i < RV_DIM && rig->point[p].load >= 0; i++)
-			layout->pose.at_m[p][i] =
-			    rig->point[p].at_m[i] +
-			    travel_m * layout->pose.travels[rig->point[p].load][i];
-	enum rv_err err = rv_pose_place(rig, &layout->reeving, &layout->pose, error);
+			pose->at_m[p][i] += step_m * pose->travels[rig->point[p].load][i];
+	enum rv_err err = rv_pose_place(rig, &layout->reeving, pose, error);
 	if (err == RV_OK)
 		set_speeds(layout);
 	return err;

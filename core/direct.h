@@ -14,9 +14,10 @@
  * winch_idle, load_not_pulled. */
 enum rv_err rv_direct_pose(struct rv_layout *layout, struct rv_error *error);
 
-/* The same with every load moved this far along its travel (metres, hauling in).  Does not look
- * again whether the rig can be solved; the only failure is leg_zero. */
-enum rv_err rv_direct_pose_at(struct rv_layout *layout, double travel_m, struct rv_error *error);
+/* Moves every load on from where the pose has it, this far along its travel (metres, hauling in;
+ * below zero the other way).  Does not look again whether the rig can be solved; the only failure
+ * is leg_zero. */
+enum rv_err rv_direct_advance(struct rv_layout *layout, double step_m, struct rv_error *error);
 
 /* Turns the travel of a free load into the direction its lines (and outside forces, if asked for)
  * pull for these tensions, and brings the speeds up to date.  False if they cancel. */

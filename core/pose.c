@@ -29,13 +29,16 @@ static void set_wrap(const struct rv_rig *rig, const struct rv_reeving *reeving,
 {
 	const struct rv_block *block = &rig->block[reeving->pass[pass].block];
 	int before = reeving->pass[pass].before;
-	double sum[RV_DIM];
+	double sum[RV_DIM], difference[RV_DIM];
 
 	/* From the sheave the leg before points back along its direction. */
-	for (int i = 0; i < RV_DIM; i++)
+	for (int i = 0; i < RV_DIM; i++) {
 		sum[i] = pose->direction[before + 1][i] - pose->direction[before][i];
+		difference[i] = pose->direction[before + 1][i] + pose->direction[before][i];
+	}
 	pose->half_sine[pass] = fmin(1.0, 0.5 * rv_pose_size(sum));
-	pose->wrap_rad[pass] = 2.0 * asin(pose->half_sine[pass]);
+	/* The arc sine would lose half the digits near 180 degrees. */
+	pose->wrap_rad[pass] = 2.0 * atan2(rv_pose_size(sum), rv_pose_size(difference));
 	if (!isnan(block->wrap_deg))
 		pose->wrap_rad[pass] = block->wrap_deg * M_PI / 180.0;
 	if (!isnan(block->turns))

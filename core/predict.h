@@ -42,8 +42,9 @@ const struct rv_leg *rv_predictor_leg(const struct rv_predictor *predictor, int 
 double rv_predictor_velocity_ratio(const struct rv_predictor *predictor, int winch);
 
 /* All loads when the cell measures load_n and the line moves that way.  Motion hold, unsteady or
- * unknown: low and high span both directions, nominal is halfway.
- * RV_ERR_REFUSED: the cell cannot tell the rest (no friction path leads from it). */
+ * unknown: low and high span both directions, block by block and at the lowest efficiencies;
+ * nominal is halfway.  NaN for what other lines carry, of which the cell tells nothing.
+ * RV_ERR_REFUSED: the cell cannot tell the rest (it feels no line, or several). */
 enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, double load_n,
 			       enum rv_motion motion, struct rv_loads *loads);
 
@@ -52,10 +53,12 @@ enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, d
 int rv_predictor_cell_distance(const struct rv_predictor *predictor, int cell);
 
 /* Effective number of sheaves between two cells: d ln(far/near) / d ln(efficiency), with one
- * efficiency shared by all sheaves whose turning changes the ratio. 0 = they see the same legs. */
+ * efficiency shared by all sheaves whose turning changes the ratio, hauling in.  0 = they see the
+ * same legs, or are not on one line. */
 double rv_predictor_sheaves_between(const struct rv_predictor *predictor, int near, int far);
 
-/* ln(far / near) hauling in, for a shared efficiency. */
+/* ln(far / near) for a shared efficiency, without the drag and weights that do not grow with the
+ * load.  NaN unless the motion is in or out, or when the cells are not on one line. */
 double rv_predictor_log_ratio(const struct rv_predictor *predictor, int near, int far,
 			      double efficiency, enum rv_motion motion);
 

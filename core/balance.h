@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * Equilibrium: all tensions and what the loads hold, from the given forces.  Here for a pose that is
+ * known beforehand; a solver that finds the pose as well fills the same result.
+ */
+#ifndef RV_CORE_BALANCE_H
+#define RV_CORE_BALANCE_H
+
+#include "core/friction.h"
+#include "core/given.h"
+#include "core/layout.h"
+
+struct rv_balance {
+	struct rv_chain chain;
+	double start_n[RV_REEVE_PIECES]; /* tension at the start of each piece */
+	double tension_n[RV_RIG_LEGS];
+	double resists_n[RV_RIG_LOADS]; /* against travel */
+	double side_n[RV_RIG_LOADS];	/* across it: what wheels or the ground must take */
+};
+
+/* Uses the middle of each given.  RV_ERR_REFUSED, tags: line_slack, load_not_pulled, split_unknown,
+ * cell_unreachable. */
+enum rv_err rv_balance_solve(const struct rv_layout *layout, const struct rv_friction *friction,
+			     const struct rv_givens *givens, struct rv_balance *balance,
+			     struct rv_error *error);
+
+#endif

@@ -1,0 +1,330 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "core/plan.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/force.h"
+#include "core/plan_note.h"
+#include "core/vary.h"
+
+bool rv_plan_is_single(const struct rv_plan *plan)
+{
+	return plan->rig.winches == 1 && plan->rig.loads == 1;
+}
+
+/* ---- everything that has a range, as one row of numbers ---- */
+
+struct question {
+	const struct rv_layout *layout;
+	const struct rv_givens *givens;
+};
+
+static int output_count(const struct rv_layout *layout)
+{
+	return layout->set.components + layout->reeving.legs + layout->rig.cells +
+	       layout->rig.winches + 1;
+}
+
+static double advantage_of(const struct rv_layout *layout, const struct rv_balance *balance)
+{
+	if (layout->rig.winches != 1 || layout->rig.loads != 1)
+		return (double)NAN;
+	return balance->resists_n[0] / balance->start_n[rv_reeve_winch_piece(&layout->reeving, 0)];
+}
+
+static void put_outputs(const struct rv_layout *layout, const struct rv_balance *balance,
+			double *to)
+{
+	const double *tension_n = balance->tension_n;
+
+	for (int i = 0; i < layout->set.components; i++)
+		*to++ = rv_force_on(&layout->set, &layout->pose, i, tension_n);
+	for (int l = 0; l < layout->reeving.legs; l++)
+		*to++ = tension_n[l];
+	for (int c = 0; c < layout->rig.cells; c++)
+		*to++ = rv_force_at_cell(&layout->set, &layout->pose, c, tension_n);
+	for (int w = 0; w < layout->rig.winches; w++)
+		*to++ = balance->start_n[rv_reeve_winch_piece(&layout->reeving, w)];
+	*to = advantage_of(layout, balance);
+}
+
+static bool answer(const void *context, const struct rv_friction *friction, double *outputs)
+{
+	const struct question *question = context;
+	struct rv_balance balance;
+
+	if (rv_balance_solve(question->layout, friction, question->givens, &balance, NULL) != RV_OK)
+		return false;
+	put_outputs(question->layout, &balance, outputs);
+	return true;
+}
+
+static struct rv_span span_at(const double *low, const double *nominal, const double *high, int i)
+{
+	return (struct rv_span){low[i], nominal[i], high[i]};
+}
+
+static void take_spans(const struct rv_layout *layout, const double *low, const double *nominal,
+		       const double *high, struct rv_plan *plan)
+{
+	int at = 0;
+
+	for (int i = 0; i < layout->set.components; i++, at++)
+		plan->carried[i] = span_at(low, nominal, high, at);
+	for (int l = 0; l < layout->reeving.legs; l++, at++)
+		plan->tension[l] = span_at(low, nominal, high, at);
+	for (int c = 0; c < layout->rig.cells; c++, at++)
+		plan->cell[c] = span_at(low, nominal, high, at);
+	for (int w = 0; w < layout->rig.winches; w++, at++)
+		plan->winch[w].line_pull = span_at(low, nominal, high, at);
+	plan->advantage.low_ratio = low[at];
+	plan->advantage.expected_ratio = nominal[at];
+	plan->advantage.high_ratio = high[at];
+}
+
+static enum rv_err set_spans(const struct rv_layout *layout, const struct rv_vary *vary,
+			     const struct rv_balance *balance, struct rv_plan *plan,
+			     struct rv_error *error)
+{
+	int n = output_count(layout);
+	double *numbers = calloc(3 * (size_t)n, sizeof *numbers);
+	struct question question = {layout, &plan->givens};
+	struct rv_vary_question asked = {answer, &question, n};
+	struct rv_vary_extremes extremes = {.low = numbers, .high = numbers + 2 * n};
+	enum rv_err err = numbers ? rv_vary_extremes(vary, &asked, &extremes) : RV_ERR_NOMEM;
+
+	if (err == RV_OK) {
+		put_outputs(layout, balance, numbers + n);
+		take_spans(layout, extremes.low, numbers + n, extremes.high, plan);
+		if (extremes.unanswered > 0)
+			rv_plan_note_add(plan, "slack_possible",
+					 "At some of the declared efficiencies a line would hang "
+					 "slack; the ranges leave these out.");
+	}
+	free(numbers);
+	return err == RV_OK ? err : rv_err_set(error, err, "no memory for the plan");
+}
+
+/* ---- what follows from the nominal balance ---- */
+
+static bool is_weaker(const double *use_ratio, int component, int than)
+{
+	return than < 0 || use_ratio[component] > use_ratio[than] * (1.0 + RV_PLAN_SAME_RATIO);
+}
+
+static void set_components(const struct rv_layout *layout, struct rv_plan *plan)
+{
+	plan->components = layout->set.components;
+	plan->weakest = plan->weakest_worst = -1;
+	for (int i = 0; i < plan->components; i++) {
+		plan->component[i] = layout->set.component[i];
+		double limit_n = plan->component[i].limit_n;
+		plan->use_ratio[i] = plan->carried[i].nominal_n / limit_n;
+		plan->use_worst_ratio[i] = plan->carried[i].high_n / limit_n;
+		if (isnan(limit_n))
+			continue;
+		if (is_weaker(plan->use_ratio, i, plan->weakest))
+			plan->weakest = i;
+		if (is_weaker(plan->use_worst_ratio, i, plan->weakest_worst))
+			plan->weakest_worst = i;
+	}
+}
+
+static void set_sheaves(const struct rv_layout *layout, const struct rv_balance *balance, int sense,
+			struct rv_plan *plan)
+{
+	plan->sheaves = layout->reeving.passes;
+	for (int p = 0; p < plan->sheaves; p++) {
+		const struct rv_reeve_pass *pass = &layout->reeving.pass[p];
+		double near_n = balance->tension_n[pass->before];
+		double far_n = balance->tension_n[pass->before + 1];
+		double pin_n[RV_DIM];
+
+		for (int i = 0; i < RV_DIM; i++)
+			pin_n[i] = far_n * layout->pose.direction[pass->before + 1][i] -
+				   near_n * layout->pose.direction[pass->before][i];
+		plan->sheave[p] = (struct rv_plan_sheave){
+		    .block = pass->block,
+		    .sheave = pass->sheave + 1,
+		    .rope = layout->reeving.piece[pass->piece].rope,
+		    .wrap_deg = layout->pose.wrap_rad[p] * 180.0 / M_PI,
+		    .pin_n = rv_pose_size(pin_n),
+		    .rope_speed_ratio = sense * layout->pose.rope_speed_ratio[p],
+		    .loss_ratio = fabs(near_n - far_n) / fmax(near_n, far_n),
+		};
+	}
+}
+
+/* Rope that lies on sheaves and must stay on the drum counts as well, where its size is known. */
+static void set_lines(const struct rv_layout *layout, struct rv_plan *plan)
+{
+	const struct rv_rig *rig = &layout->rig;
+
+	for (int l = 0; l < layout->reeving.legs; l++)
+		plan->line_needed_m[layout->reeving.leg[l].rope] += layout->pose.length_m[l];
+	for (int p = 0; p < layout->reeving.passes; p++) {
+		const struct rv_reeve_pass *pass = &layout->reeving.pass[p];
+		double diameter_m = rig->block[pass->block].diameter_m;
+
+		if (!isnan(diameter_m))
+			plan->line_needed_m[layout->reeving.piece[pass->piece].rope] +=
+			    0.5 * diameter_m * layout->pose.wrap_rad[p];
+	}
+	for (int w = 0; w < rig->winches; w++) {
+		int piece = rv_reeve_winch_piece(&layout->reeving, w);
+		double wraps_m = rig->winch[w].wraps_left * M_PI * rig->winch[w].drum_diameter_m;
+
+		if (!isnan(wraps_m))
+			plan->line_needed_m[layout->reeving.piece[piece].rope] += wraps_m;
+	}
+}
+
+/* The line pull at which the first rated component reaches its limit, at the nominal friction. */
+static double pull_limit_n(const struct rv_layout *layout, const struct rv_chain *chain)
+{
+	const struct rv_component_set *set = &layout->set;
+	double least_n = (double)NAN;
+
+	for (int i = 0; i < set->components; i++)
+		for (int k = 0; k < set->part_count[i]; k++) {
+			double slope[RV_DIM], constant_n[RV_DIM];
+			double limit_n = set->component[i].limit_n / set->scale[i];
+
+			rv_force_sum(set, &layout->pose, set->first_part[i] + k, chain->slope,
+				     false, slope);
+			rv_force_sum(set, &layout->pose, set->first_part[i] + k, chain->constant_n,
+				     true, constant_n);
+			double pull_n = rv_pose_size(constant_n) >= limit_n
+					    ? 0.0
+					    : rv_force_root(slope, constant_n, limit_n);
+			least_n = fmin(least_n, pull_n); /* fmin passes over NaN */
+		}
+	return least_n;
+}
+
+/* Line pulls at the ends of the range of what a load resists. */
+static void set_range_ends(const struct rv_layout *layout, const struct rv_friction *friction,
+			   struct rv_plan *plan)
+{
+	struct rv_givens low = plan->givens, high = plan->givens;
+	struct rv_balance balance;
+	bool is_range = false;
+
+	for (int i = 0; i < plan->givens.count; i++) {
+		struct rv_given *given = &plan->givens.given[i];
+
+		if (given->kind != RV_GIVEN_RESISTS || !(given->force_n.low < given->force_n.high))
+			continue;
+		is_range = true;
+		low.given[i].force_n.middle = given->force_n.low;
+		high.given[i].force_n.middle = given->force_n.high;
+		plan->load[given->index].low_n = given->force_n.low;
+		plan->load[given->index].high_n = given->force_n.high;
+	}
+	for (int w = 0; w < plan->rig.winches && is_range; w++) {
+		int piece = rv_reeve_winch_piece(&layout->reeving, w);
+
+		if (rv_balance_solve(layout, friction, &low, &balance, NULL) == RV_OK)
+			plan->winch[w].at_low_n = balance.start_n[piece];
+		if (rv_balance_solve(layout, friction, &high, &balance, NULL) == RV_OK)
+			plan->winch[w].at_high_n = balance.start_n[piece];
+	}
+}
+
+static void set_forces(const struct rv_layout *layout, const struct rv_balance *balance,
+		       struct rv_plan *plan)
+{
+	for (int w = 0; w < plan->rig.winches; w++) {
+		plan->winch[w].velocity_ratio =
+		    rv_pose_winch_ratio(&layout->reeving, &layout->pose, w);
+		plan->winch[w].at_low_n = plan->winch[w].at_high_n = (double)NAN;
+	}
+	for (int b = 0; b < plan->rig.loads; b++)
+		plan->load[b] = (struct rv_plan_load){balance->resists_n[b], balance->side_n[b],
+						      (double)NAN, (double)NAN};
+	plan->legs = layout->reeving.legs;
+	for (int l = 0; l < plan->legs; l++)
+		rv_layout_leg(layout, l, &plan->leg[l]);
+}
+
+static void set_single(const struct rv_layout *layout, const struct rv_vary *vary,
+		       const struct rv_balance *balance, struct rv_plan *plan)
+{
+	struct rv_friction lossless = vary->nominal;
+	struct rv_balance without;
+
+	plan->velocity_ratio = plan->line_pull_limit_n = (double)NAN;
+	plan->advantage.theoretical_ratio = (double)NAN;
+	if (!rv_plan_is_single(plan))
+		return;
+	plan->velocity_ratio = plan->winch[0].velocity_ratio;
+	plan->line_pull_limit_n = pull_limit_n(layout, &balance->chain);
+	lossless.lossless = true;
+	if (rv_balance_solve(layout, &lossless, &plan->givens, &without, NULL) == RV_OK)
+		plan->advantage.theoretical_ratio = advantage_of(layout, &without);
+}
+
+static enum rv_err fill(struct rv_layout *layout, const struct rv_plan_request *request,
+			struct rv_plan *plan, struct rv_error *error)
+{
+	int sense = layout->rig.haul_out ? -1 : 1;
+	struct rv_balance balance;
+	struct rv_vary vary;
+	enum rv_err err = rv_travel_settle(layout, &plan->givens, sense, &balance, error);
+
+	if (err == RV_OK)
+		err = rv_vary_set(layout, sense, &vary, error);
+	if (err != RV_OK)
+		return err;
+	set_forces(layout, &balance, plan);
+	err = set_spans(layout, &vary, &balance, plan, error);
+	if (err != RV_OK)
+		return err;
+	set_components(layout, plan);
+	set_sheaves(layout, &balance, sense, plan);
+	set_lines(layout, plan);
+	set_range_ends(layout, &vary.nominal, plan);
+	set_single(layout, &vary, &balance, plan);
+	rv_plan_note_all(layout, plan);
+	plan->has_travel = !isnan(request->travel_m) && rv_plan_is_single(plan);
+	if (plan->has_travel) {
+		rv_travel_go(layout, &plan->givens, request->travel_m, &plan->travel);
+		rv_plan_note_travel(layout, plan);
+	}
+	return RV_OK;
+}
+
+enum rv_err rv_plan_new(const struct rv_rig *rig, const struct rv_plan_request *request,
+			struct rv_plan **plan, struct rv_error *error)
+{
+	struct rv_layout *layout = calloc(1, sizeof *layout);
+	struct rv_plan *made = calloc(1, sizeof *made);
+	enum rv_err err = RV_OK;
+
+	if (!layout || !made)
+		err = rv_err_set(error, RV_ERR_NOMEM, "no memory for the plan");
+	if (err == RV_OK)
+		err = rv_layout_make(rig, layout, error);
+	if (err == RV_OK)
+		err = rv_direct_pose(layout, error);
+	if (err == RV_OK) {
+		made->rig = *rig;
+		err = rv_given_choose(rig, &request->givens, &made->givens, error);
+	}
+	if (err == RV_OK)
+		err = fill(layout, request, made, error);
+	free(layout);
+	if (err != RV_OK) {
+		free(made);
+		return err;
+	}
+	*plan = made;
+	return RV_OK;
+}
+
+void rv_plan_free(struct rv_plan *plan)
+{
+	free(plan);
+}

@@ -1,0 +1,73 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * The result of a plan (core/plan).  Newtons, metres, ratios.  NaN = has no meaning here or is not
+ * known.
+ */
+#ifndef RV_CORE_PLAN_RESULT_H
+#define RV_CORE_PLAN_RESULT_H
+
+#include "core/predict.h"
+#include "core/travel.h"
+
+enum { RV_PLAN_NOTES = 24 };
+
+/* Uses nearer to one another than this are equal: the same load, added up in another order. */
+#define RV_PLAN_SAME_RATIO 1e-12
+
+/* A load that is pushed aside by more than this share of what it resists is worth a note.  Own
+ * choice (common practice, no source). */
+#define RV_PLAN_SIDE_RATIO 0.1
+
+struct rv_plan_winch {
+	struct rv_span line_pull;
+	double velocity_ratio;
+	double at_low_n, at_high_n; /* line pull at the ends of the load's range; NaN = no range */
+};
+
+struct rv_plan_load {
+	double resists_n, side_n;
+	double low_n, high_n; /* the range it was given; NaN = no range */
+};
+
+struct rv_plan_sheave {
+	int block, sheave, rope; /* sheave from 1 */
+	double wrap_deg;	 /* of a bar: full turns included */
+	double pin_n;
+	double rope_speed_ratio; /* towards the winch / speed of the load */
+	double loss_ratio;
+};
+
+struct rv_plan_note {
+	char code[32];
+	char text[300];
+};
+
+struct rv_plan {
+	struct rv_rig rig; /* a copy: names, ratings */
+	struct rv_givens givens;
+	double velocity_ratio;
+	struct {
+		double theoretical_ratio, expected_ratio, low_ratio, high_ratio;
+	} advantage; /* NaN unless there is exactly one winch and one load */
+	struct rv_plan_winch winch[RV_RIG_WINCHES];
+	struct rv_plan_load load[RV_RIG_LOADS];
+	int legs;
+	struct rv_leg leg[RV_RIG_LEGS];
+	struct rv_span tension[RV_RIG_LEGS];
+	int sheaves;
+	struct rv_plan_sheave sheave[RV_RIG_LEGS];
+	int components;
+	struct rv_component component[RV_COMPONENTS];
+	struct rv_span carried[RV_COMPONENTS];
+	double use_ratio[RV_COMPONENTS], use_worst_ratio[RV_COMPONENTS];
+	int weakest, weakest_worst; /* component, or -1: none is rated */
+	double line_pull_limit_n;   /* brings the weakest to its limit; NaN as advantage */
+	struct rv_span cell[RV_RIG_CELLS];
+	double line_needed_m[RV_RIG_LINES];
+	bool has_travel;
+	struct rv_travel travel;
+	int notes;
+	struct rv_plan_note note[RV_PLAN_NOTES];
+};
+
+#endif

@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * What happens while the load travels: line taken in, velocity ratio and line pull along the way.
+ * For a rig with one winch and one load.
+ */
+#ifndef RV_CORE_TRAVEL_H
+#define RV_CORE_TRAVEL_H
+
+#include "core/balance.h"
+#include "core/direct.h"
+
+enum { RV_TRAVEL_ROWS = 11 };
+
+/* Nearer than this, or than their sheaves touch, two ends of a leg count as two-blocked.  Own choice
+ * (common practice, no source): gear has a length that points do not have. */
+#define RV_TRAVEL_CLOSEST_M 0.3
+
+struct rv_travel_row {
+	double travel_m;       /* the load's, from where it is declared; grows either way it goes */
+	double line_in_m;      /* grows while hauling; below zero while paying out */
+	double velocity_ratio;
+	double line_pull_n;
+};
+
+enum rv_travel_end {
+	RV_TRAVEL_WHOLE,       /* as far as was asked */
+	RV_TRAVEL_TWO_BLOCKED, /* the last row is where two ends of a leg meet */
+	RV_TRAVEL_NO_FORCES,   /* further on the rig has no balance: why */
+};
+
+struct rv_travel {
+	int rows;
+	struct rv_travel_row row[RV_TRAVEL_ROWS];
+	enum rv_travel_end end;
+	int leg;	     /* TWO_BLOCKED: the leg that got too short */
+	struct rv_error why; /* NO_FORCES */
+};
+
+/* Moves layout's pose along; it stays where the travel ended. */
+void rv_travel_go(struct rv_layout *layout, const struct rv_givens *givens, double travel_m,
+		  struct rv_travel *travel);
+
+/* Friction and balance at the present pose, a free load's travel settled.  sense: +1 in, -1 out. */
+enum rv_err rv_travel_settle(struct rv_layout *layout, const struct rv_givens *givens, int sense,
+			     struct rv_balance *balance, struct rv_error *error);
+
+#endif
