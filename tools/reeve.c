@@ -8,10 +8,12 @@
 #include "tools/cmd.h"
 
 extern const struct rv_command rv_cmd_check;
+extern const struct rv_command rv_cmd_plan;
 extern const struct rv_command rv_cmd_rehearse;
 
 /* Every command, in the order people meet them.  Each is declared here and defined in its file. */
 static const struct rv_command *const commands[] = {
+    &rv_cmd_plan,
     &rv_cmd_check,
     &rv_cmd_rehearse,
     NULL,

@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A plan as people read it on a terminal.
+ */
+#ifndef RV_TOOLS_PLAN_TEXT_H
+#define RV_TOOLS_PLAN_TEXT_H
+
+#include "core/plan.h"
+#include "core/units.h"
+
+/* On stdout.  RV_ERR_NOMEM: nothing more was printed. */
+enum rv_err rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit unit);
+
+#endif
