@@ -241,29 +241,33 @@ static json_t *time_columns(void)
 	return columns;
 }
 
-/* A name for programs: letters, digits and underscore (the title keeps the header as it is). */
+/* The header as the name of a column: what is no letter, digit or underscore is percent-encoded. */
+static void say_name(const char *header, char *name, size_t size)
+{
+	size_t at = 0;
+
+	for (const char *c = header; *c && at + 4 < size; c++) {
+		bool plain = (*c >= 'a' && *c <= 'z') || (*c >= 'A' && *c <= 'Z') ||
+			     (*c >= '0' && *c <= '9') || (*c == '_' && c != header);
+		if (plain)
+			name[at++] = *c;
+		else
+			at += (size_t)snprintf(name + at, size - at, "%%%02X",
+					       (unsigned)(unsigned char)*c);
+	}
+	name[at] = '\0';
+}
+
 static json_t *channel_column(const struct rv_store_channel *channel, const char *header)
 {
 	const struct rv_channel *declared = &channel->declared;
-	char name[HEADER_SIZE];
-	size_t i = 0;
+	char name[3 * HEADER_SIZE + 1], about[4 * RV_NAME_SIZE];
 
-	for (; header[i]; i++) {
-		bool plain = (header[i] >= 'a' && header[i] <= 'z') ||
-			     (header[i] >= 'A' && header[i] <= 'Z') ||
-			     (header[i] >= '0' && header[i] <= '9') || header[i] == '_';
-		name[i] = header[i];
-		if (!plain)
-			name[i] = '_';
-	}
-	name[i] = '\0';
-	json_t *made = column(name, header, "double", describe(declared));
+	say_name(header, name, sizeof name);
+	snprintf(about, sizeof about, "%s%s%s; calibration %s", describe(declared),
+		 declared->cell[0] ? "; cell " : "", declared->cell, declared->calibration.name);
+	json_t *made = column(name, header, "double", about);
 	json_object_set_new(made, "schema:unitText", json_string(declared->unit));
-	json_object_set_new(made, "reeve:quantity",
-			    json_string(rv_station_quantity_name(declared->quantity)));
-	if (declared->cell[0])
-		json_object_set_new(made, "reeve:cell", json_string(declared->cell));
-	json_object_set_new(made, "reeve:calibration", json_string(declared->calibration.name));
 	return made;
 }
 
@@ -291,15 +295,14 @@ static json_t *metadata_json(const struct table *table, enum rv_export_shape sha
 	rv_store_utc(table->store, run->from_us, start);
 	rv_store_utc(table->store, run->end_us, end);
 	return json_pack(
-	    "{s:[s, {s:s}], s:s, s:s, s:s, s:s, s:s, s:I, s:s?, s:b, s:{s:s, s:b, s:s, s:s}, s:o}",
-	    "@context", "http://www.w3.org/ns/csvw", "@language", "en", "url", url, "dc:title",
-	    run->name, "dc:description",
+	    "{s:[s, {s:s}], s:s, s:s, s:s, s:I, s:s, s:s, s:s*, s:{s:s, s:b, s:s, s:s}, s:o}", "@context",
+	    "http://www.w3.org/ns/csvw", "@language", "en", "url", url, "dc:title", run->name,
+	    "dc:description",
 	    run->simulated ? "SIMULATED: the instruments were played, nothing was measured"
 			   : "a run of a winch-line load logger",
-	    "schema:startDate", start, "schema:endDate", end, "reeve:run", (json_int_t)run->number,
-	    "reeve:rig", run->rig[0] ? run->rig : NULL, "reeve:simulated", run->simulated,
-	    "dialect", "delimiter", ",", "header", 1, "encoding", "utf-8", "quoteChar", "\"",
-	    "tableSchema", schema_json(table, shape));
+	    "dc:identifier", (json_int_t)run->number, "schema:startDate", start, "schema:endDate", end,
+	    "dc:subject", run->rig[0] ? run->rig : NULL, "dialect", "delimiter", ",", "header", 1,
+	    "encoding", "utf-8", "quoteChar", "\"", "tableSchema", schema_json(table, shape));
 }
 
 enum rv_err rv_export_metadata(struct rv_store *store, int64_t number, enum rv_export_shape shape,
