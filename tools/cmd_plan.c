@@ -236,8 +236,8 @@ static int plan_file(const struct asked *asked, const struct wish *wish)
 		return refuse(asked, &error);
 	if (asked->json)
 		print_json(rv_plan_json(plan));
-	else if (rv_plan_text_print(plan, asked->unit) != RV_OK)
-		exit_code = RV_EXIT_REFUSED;
+	else
+		rv_plan_text_print(plan, asked->unit);
 	rv_plan_free(plan);
 	if (fflush(stdout) != 0)
 		exit_code = RV_EXIT_REFUSED;

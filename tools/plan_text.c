@@ -130,7 +130,6 @@ static void add_component(const struct page *page, int i)
 	const struct rv_plan *plan = page->plan;
 	char word[WORD];
 
-	rv_table_row(page->table);
 	rv_table_add(page->table, "%s", plan->component[i].name);
 	rv_table_add(page->table, "%s", plan->component[i].kind);
 	rv_table_add(page->table, "%s", force(page, plan->carried[i].nominal_n, word));
@@ -138,13 +137,6 @@ static void add_component(const struct page *page, int i)
 	rv_table_add(page->table, "%s", force(page, plan->component[i].limit_n, word));
 	rv_table_add(page->table, "%s", percent(plan->use_ratio[i], word));
 	rv_table_add(page->table, "%s", percent(plan->use_worst_ratio[i], word));
-}
-
-static void head(const struct page *page, const char *const *words)
-{
-	rv_table_row(page->table);
-	for (; *words; words++)
-		rv_table_add(page->table, "%s", *words);
 }
 
 /* Rated ones by use, the highest first, equals in the plan's order; the others after them. */
@@ -182,7 +174,6 @@ static void add_legs(const struct page *page)
 	for (int l = 0; l < plan->legs; l++) {
 		const struct rv_leg *leg = &plan->leg[l];
 
-		rv_table_row(page->table);
 		rv_table_add(page->table, "%s", plan->rig.rope[leg->rope].name);
 		rv_table_add(page->table, "part %d%s", leg->leg,
 			     leg->leg == 1 && is_lead(plan, leg) ? ", lead line" : "");
@@ -201,7 +192,6 @@ static void add_sheaves(const struct page *page)
 	for (int p = 0; p < plan->sheaves; p++) {
 		const struct rv_plan_sheave *sheave = &plan->sheave[p];
 
-		rv_table_row(page->table);
 		rv_table_add(page->table, "%s", plan->rig.block[sheave->block].name);
 		rv_table_add(page->table, "sheave %d", sheave->sheave);
 		rv_table_add(page->table, "%.0f", sheave->wrap_deg);
@@ -216,7 +206,6 @@ static void add_cells(const struct page *page)
 	char word[WORD];
 
 	for (int c = 0; c < page->plan->rig.cells; c++) {
-		rv_table_row(page->table);
 		rv_table_add(page->table, "%s", page->plan->rig.cell[c].name);
 		rv_table_add(page->table, "%s", force(page, page->plan->cell[c].nominal_n, word));
 		rv_table_add(page->table, "%s", range(page, page->plan->cell[c], word));
@@ -230,7 +219,6 @@ static void add_travel(const struct page *page)
 	for (int i = 0; i < page->plan->travel.rows; i++) {
 		const struct rv_travel_row *row = &page->plan->travel.row[i];
 
-		rv_table_row(page->table);
 		rv_table_add(page->table, "%.2f m", row->travel_m);
 		rv_table_add(page->table, "%.2f m", fabs(row->line_in_m));
 		rv_table_add(page->table, "%.3f", row->velocity_ratio);
@@ -245,43 +233,29 @@ static void add_travel_out(const struct page *page)
 
 struct section {
 	const char *title;
-	const char *align;
-	const char *head[RV_TABLE_COLUMNS];
+	const char *heads; /* as in tools/table.h */
 	void (*add)(const struct page *page);
 };
 
 static const struct section sections[] = {
-    {"What carries what, the weakest first",
-     "llrlrrr",
-     {"", "", "load", "range", "limit", "use", "worst"},
-     add_components},
-    {"Parts of line, from the winch",
-     "lllrrl",
-     {"", "", "", "length m", "tension", "range"},
-     add_legs},
-    {"Sheaves", "llrrrr", {"", "", "wrap deg", "pin load", "rope speed", "loss"}, add_sheaves},
-    {"Cells should read", "lrl", {"", "load", "range"}, add_cells},
-    {"While it travels",
-     "rrrr",
-     {"travel", "hauled in", "velocity ratio", "line pull"},
-     add_travel},
-    {"While it travels",
-     "rrrr",
-     {"travel", "paid out", "velocity ratio", "line pull"},
-     add_travel_out},
+    {"What carries what, the weakest first", "||>load|range|>limit|>use|>worst", add_components},
+    {"Parts of line, from the winch", "|||>length m|>tension|range", add_legs},
+    {"Sheaves", "||>wrap deg|>pin load|>rope speed|>loss", add_sheaves},
+    {"Cells should read", "|>load|range", add_cells},
+    {"While it travels", ">travel|>hauled in|>velocity ratio|>line pull", add_travel},
+    {"While it travels", ">travel|>paid out|>velocity ratio|>line pull", add_travel_out},
 };
 
-static enum rv_err print_section(struct page *page, const struct section *section)
+static void print_section(struct page *page, const struct section *section)
 {
-	page->table = rv_table_new(section->align);
-	if (!page->table)
-		return RV_ERR_NOMEM;
+	struct rv_table table;
+
+	rv_table_init(&table, section->heads);
+	page->table = &table;
 	printf("\n%s (forces in %s)\n", section->title, rv_units_force_name(page->unit));
-	head(page, section->head);
 	section->add(page);
-	rv_table_print(page->table, INDENT);
-	rv_table_free(page->table);
-	return RV_OK;
+	rv_table_print(&table, INDENT, stdout);
+	rv_table_free(&table);
 }
 
 static bool is_empty(const struct rv_plan *plan, const struct section *section)
@@ -312,7 +286,7 @@ static void print_lines(const struct rv_plan *plan)
 		printf("Line needed: %s %.1f m\n", plan->rig.rope[r].name, plan->line_needed_m[r]);
 }
 
-enum rv_err rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit unit)
+void rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit unit)
 {
 	struct page page = {.plan = plan, .unit = unit};
 
@@ -322,8 +296,8 @@ enum rv_err rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit un
 	print_loads(&page);
 	print_ratios(&page);
 	for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++)
-		if (!is_empty(plan, &sections[i]) && print_section(&page, &sections[i]) != RV_OK)
-			return RV_ERR_NOMEM;
+		if (!is_empty(plan, &sections[i]))
+			print_section(&page, &sections[i]);
 	print_not_rated(plan);
 	print_lines(plan);
 	for (int i = 0; i < plan->notes; i++)
@@ -331,5 +305,4 @@ enum rv_err rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit un
 	printf(
 	    "\nreeve advises. It is no safety device and no load limiter. Ranges are over the\n"
 	    "declared efficiencies only; shock, wear and bad ground are not in these numbers.\n");
-	return RV_OK;
 }

@@ -8,7 +8,7 @@
 #include "core/plan.h"
 #include "core/units.h"
 
-/* On stdout.  RV_ERR_NOMEM: nothing more was printed. */
-enum rv_err rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit unit);
+/* On stdout. */
+void rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit unit);
 
 #endif

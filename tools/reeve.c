@@ -10,12 +10,18 @@
 extern const struct rv_command rv_cmd_check;
 extern const struct rv_command rv_cmd_plan;
 extern const struct rv_command rv_cmd_rehearse;
+extern const struct rv_command rv_cmd_runs;
+extern const struct rv_command rv_cmd_show;
+extern const struct rv_command rv_cmd_export;
 
 /* Every command, in the order people meet them.  Each is declared here and defined in its file. */
 static const struct rv_command *const commands[] = {
     &rv_cmd_plan,
     &rv_cmd_check,
     &rv_cmd_rehearse,
+    &rv_cmd_runs,
+    &rv_cmd_show,
+    &rv_cmd_export,
     NULL,
 };
 

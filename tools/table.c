@@ -2,93 +2,104 @@
 #include "tools/table.h"
 
 #include <stdarg.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
-enum { GAP = 2 };
-
-struct rv_table {
-	char align[RV_TABLE_COLUMNS + 1];
-	int rows;
-	int used[RV_TABLE_ROWS];
-	char text[RV_TABLE_ROWS][RV_TABLE_COLUMNS][RV_TABLE_SIZE];
-};
-
-struct rv_table *rv_table_new(const char *align)
+static int letters(const char *text)
 {
-	struct rv_table *table = calloc(1, sizeof *table);
+	int count = 0;
 
-	if (table)
-		snprintf(table->align, sizeof table->align, "%s", align);
-	return table;
+	for (; *text; text++)
+		count += ((unsigned char)*text & 0xc0) != 0x80;
+	return count;
 }
 
-void rv_table_free(struct rv_table *table)
+static void add(struct rv_table *table, const char *text, size_t len)
 {
-	free(table);
+	int column = (int)(table->count++ % (size_t)table->columns);
+	size_t start = table->cells.len;
+
+	rv_text_add_bytes(&table->cells, text, len);
+	if (table->cells.failed)
+		return;
+	int width = letters(table->cells.data + start);
+	if (width > table->width[column])
+		table->width[column] = width;
+	rv_text_add_bytes(&table->cells, "", 1);
 }
 
-void rv_table_row(struct rv_table *table)
+void rv_table_init(struct rv_table *table, const char *heads)
 {
-	if (table->rows < RV_TABLE_ROWS)
-		table->rows++;
-	table->used[table->rows - 1] = 0;
+	memset(table, 0, sizeof *table);
+	table->columns = 1;
+	for (const char *c = heads; *c; c++)
+		table->columns += *c == '|';
+	for (int i = 0; i < table->columns; i++) {
+		size_t len = strcspn(heads, "|");
+		table->right[i] = *heads == '>';
+		add(table, heads + table->right[i], len - table->right[i]);
+		heads += len + (heads[len] == '|');
+	}
 }
 
 void rv_table_add(struct rv_table *table, const char *format, ...)
 {
-	int row = table->rows - 1;
+	char text[512];
 	va_list args;
 
-	if (row < 0 || table->used[row] == (int)strlen(table->align))
-		return;
 	va_start(args, format);
-	vsnprintf(table->text[row][table->used[row]++], RV_TABLE_SIZE, format, args);
+	vsnprintf(text, sizeof text, format, args);
 	va_end(args);
+	/* What a channel or a person is called may hold anything; a line stays a line. */
+	for (char *c = text; *c; c++)
+		if ((unsigned char)*c < ' ' || *c == 0x7f)
+			*c = ' ';
+	add(table, text, strlen(text));
 }
 
-/* Characters, not bytes: bytes that go on with one begin with 10. */
-static int width_of(const char *text)
+/* Cells of a row that hold something; nothing is printed behind them. */
+static int used_cells(const struct rv_table *table, const char *cell)
 {
-	int width = 0;
+	int used = 0;
 
-	for (; *text; text++)
-		width += ((unsigned char)*text & 0xC0) != 0x80;
-	return width;
+	for (int i = 0; i < table->columns; i++, cell += strlen(cell) + 1)
+		if (*cell)
+			used = i + 1;
+	return used;
 }
 
-static int column_width(const struct rv_table *table, int column)
+static const char *print_row(const struct rv_table *table, const char *cell, FILE *to)
 {
-	int widest = 0;
+	int used = used_cells(table, cell);
 
-	for (int r = 0; r < table->rows; r++) {
-		int width = width_of(table->text[r][column]);
-
-		if (column < table->used[r] && width > widest)
-			widest = width;
+	for (int i = 0; i < table->columns; i++, cell += strlen(cell) + 1) {
+		int blank = table->width[i] - letters(cell);
+		bool last = i >= used - 1;
+		if (i >= used)
+			continue;
+		if (table->right[i])
+			fprintf(to, "%*s%s%s", blank, "", cell, last ? "" : "  ");
+		else
+			fprintf(to, "%s%*s", cell, last ? 0 : blank + 2, "");
 	}
-	return widest;
+	fputc('\n', to);
+	return cell;
 }
 
-void rv_table_print(const struct rv_table *table, int indent)
+void rv_table_print(const struct rv_table *table, int indent, FILE *to)
 {
-	int width[RV_TABLE_COLUMNS];
+	const char *cell = table->cells.data;
 
-	for (int c = 0; c < RV_TABLE_COLUMNS; c++)
-		width[c] = column_width(table, c);
-	for (int r = 0; r < table->rows; r++) {
-		int owed = indent; /* blanks before the next text */
-
-		for (int c = 0; c < table->used[r]; c++) {
-			const char *text = table->text[r][c];
-			int pad = width[c] - width_of(text);
-			bool right = table->align[c] == 'r';
-
-			if (*text)
-				printf("%*s%s", owed + (right ? pad : 0), "", text);
-			owed = *text ? GAP + (right ? 0 : pad) : owed + width[c] + GAP;
-		}
-		printf("\n");
+	if (table->cells.failed) {
+		fprintf(to, "(no memory for this table)\n");
+		return;
 	}
+	for (size_t row = 0; row < table->count / (size_t)table->columns; row++) {
+		fprintf(to, "%*s", indent, "");
+		cell = print_row(table, cell, to);
+	}
+}
+
+void rv_table_free(struct rv_table *table)
+{
+	rv_text_free(&table->cells);
 }

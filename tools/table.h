@@ -1,29 +1,35 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * Aligned columns on a terminal.  Texts are UTF-8; a column is as wide as its widest text, counted
- * in characters.
+ * Aligned columns on a terminal.  Widths are counted in letters of UTF-8, so that a degree sign does
+ * not shift a line.
  */
 #ifndef RV_TOOLS_TABLE_H
 #define RV_TOOLS_TABLE_H
 
-#include <stdbool.h>
+#include <stdio.h>
 
-enum { RV_TABLE_COLUMNS = 8, RV_TABLE_ROWS = 300, RV_TABLE_SIZE = 144 };
+#include "core/text.h"
 
-struct rv_table;
+enum { RV_TABLE_COLUMNS = 12 };
 
-/* align: a letter for each column, 'l' or 'r' aligned.  NULL when memory was refused. */
-struct rv_table *rv_table_new(const char *align);
-void rv_table_free(struct rv_table *table);
+struct rv_table {
+	int columns;
+	bool right[RV_TABLE_COLUMNS]; /* numbers: to the right */
+	int width[RV_TABLE_COLUMNS];
+	struct rv_text cells; /* each closed by a zero byte */
+	size_t count;
+};
 
-/* Begins a row; beyond RV_TABLE_ROWS the last one is begun anew. */
-void rv_table_row(struct rv_table *table);
+/* heads: the heading of each column, separated by '|'; one that begins with '>' is set to the
+ * right. */
+void rv_table_init(struct rv_table *table, const char *heads);
 
-/* The next text of the row; what does not fit is cut. */
+/* The next cell of the row under way. */
 void rv_table_add(struct rv_table *table, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
-/* Prints all rows on stdout, each indented by that many blanks, without blanks at line ends. */
-void rv_table_print(const struct rv_table *table, int indent);
+/* All rows, each indented by that many blanks. */
+void rv_table_print(const struct rv_table *table, int indent, FILE *to);
+void rv_table_free(struct rv_table *table);
 
 #endif
