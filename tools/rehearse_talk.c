@@ -57,7 +57,7 @@ static bool play(struct rv_rehearse_talker *talker, int peer, uint8_t *bytes, si
 						  now_s + fault->by);
 		return false;
 	}
-	if (kind == RV_REHEARSE_GARBAGE)
+	if (kind == RV_REHEARSE_GARBAGE && talker->wire.instrument->link != RV_REHEARSE_TEXT)
 		scramble(talker, bytes, len);
 	if (kind == RV_REHEARSE_HALF)
 		len /= 2;
@@ -155,25 +155,30 @@ static bool answer_rtu(struct rv_rehearse_talker *talker, struct rv_rehearse_mom
 }
 
 /* A line that runs into a half one before it is lost with it. */
-static void count_line(struct rv_rehearse_talker *talker, bool sent_good,
-		       const struct rv_rehearse_fault *fault)
+static void count_line(struct rv_rehearse_talker *talker, bool sent_good, bool ended)
 {
 	if (sent_good && talker->half_open)
 		talker->tally.spoiled++;
 	else if (sent_good)
 		talker->tally.good++;
-	if (fault && fault->kind == RV_REHEARSE_HALF) {
-		talker->half_open = true;
-	} else if (!fault || fault->kind == RV_REHEARSE_GARBAGE ||
-		   fault->kind == RV_REHEARSE_WRONG_UNIT) {
+	if (ended) {
 		talker->tally.endings++;
 		talker->half_open = false;
 	}
 }
 
+/* Noise leaves the ending of a line alone, so it stays one message; no byte of it may be an ending
+ * or a good letter by chance. */
+static void drown(struct rv_rehearse_talker *talker, char *line)
+{
+	size_t text = strcspn(line, "\r\n");
+
+	for (size_t i = 0; i < text; i++)
+		line[i] = (char)(128 + rv_rehearse_dice_bits(talker->dice) % 127);
+}
+
 void rv_rehearse_talk_line(struct rv_rehearse_talker *talker, struct rv_rehearse_moment at)
 {
-	const struct rv_rehearse_instrument *instrument = talker->wire.instrument;
 	char line[RV_REHEARSE_LINE];
 
 	if (!talker->wire.peer[0].heard) {
@@ -182,32 +187,18 @@ void rv_rehearse_talk_line(struct rv_rehearse_talker *talker, struct rv_rehearse
 		return;
 	}
 	const struct rv_rehearse_fault *fault = trouble(talker, at.round_s);
-	bool other = fault && fault->kind == RV_REHEARSE_WRONG_UNIT;
-	if (rv_rehearse_line_compose(instrument, talker->shown, other ? fault->unit : NULL, line,
-				     NULL) != RV_OK)
+	enum rv_rehearse_fault_kind kind = fault ? fault->kind : RV_REHEARSE_FAULT_KINDS;
+	const char *other = kind == RV_REHEARSE_WRONG_UNIT ? fault->unit : NULL;
+	if (rv_rehearse_line_compose(talker->wire.instrument, talker->shown, other, line, NULL) !=
+	    RV_OK)
 		return; /* the template was tried when the scenario was read */
-	size_t len = strlen(line);
-	size_t text = strcspn(line, "\r\n");
-	if (fault && fault->kind == RV_REHEARSE_GARBAGE) {
-		/* Noise on the line leaves its ending alone, so it stays one message; and none of
-		 * its bytes may be one by chance. */
-		for (size_t i = 0; i < text; i++)
-			line[i] = (char)(128 + rv_rehearse_dice_bits(talker->dice) % 127);
-	}
-	bool good;
-	if (fault && fault->kind == RV_REHEARSE_GARBAGE) {
-		talker->tally.messages++;
-		talker->tally.faults[fault->kind]++;
-		good = false;
-		(void)rv_rehearse_wire_send(&talker->wire, 0, line, len);
-	} else {
-		good = play(talker, 0, (uint8_t *)line, len, other ? NULL : fault, at.now_s);
-	}
-	if (other && good) {
-		talker->tally.faults[fault->kind]++;
-		good = false;
-	}
-	count_line(talker, good, fault);
+	if (kind == RV_REHEARSE_GARBAGE)
+		drown(talker, line);
+	bool good = play(talker, 0, (uint8_t *)line, strlen(line), fault, at.now_s);
+	bool ended = !fault || kind == RV_REHEARSE_GARBAGE || kind == RV_REHEARSE_WRONG_UNIT;
+	if (kind == RV_REHEARSE_HALF)
+		talker->half_open = true;
+	count_line(talker, good, ended);
 }
 
 static bool answer_ask(struct rv_rehearse_talker *talker, struct rv_rehearse_moment at)

@@ -265,8 +265,11 @@ def ask_often(client, times):
     values = []
     exceptions = silent = 0
     for _ in range(times):
-        reply = client.read_input_registers(0, 3, slave=1)
-        if not reply.isError():
+        try:
+            reply = client.read_input_registers(0, 3, slave=1)
+        except Exception as bad:  # pymodbus 3.0 stumbles over some garbage (struct.error)
+            reply = bad
+        if not isinstance(reply, Exception) and not reply.isError():
             values.append(number_from(reply.registers[:2], "float32", "abcd"))
         elif hasattr(reply, "exception_code"):
             exceptions += 1
