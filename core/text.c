@@ -156,7 +156,7 @@ int rv_text_distance(const char *a, const char *b)
 const char *rv_text_nearest(const char *word, const char *const *list, size_t count)
 {
 	const char *best = NULL;
-	int least = (int)(strlen(word) / 3) + 1;
+	int least = strlen(word) < 6 ? 1 : (int)(strlen(word) / 3);
 
 	for (size_t i = 0; i < count; i++) {
 		int distance = rv_text_distance(word, list[i]);
