@@ -147,9 +147,11 @@ static enum rv_err check_limit(const struct rv_yaml_node *node, const struct rv_
 	else if (key->limit == RV_FORM_NOT_NEGATIVE)
 		snprintf(allowed, sizeof allowed, "0 or above");
 	else if (key->limit == RV_FORM_WITHIN)
-		snprintf(allowed, sizeof allowed, "%.6g to %.6g", key->low, key->high);
+		snprintf(allowed, sizeof allowed, "%.6g to %.6g%s", key->low, key->high,
+			 rv_quantity_si(key->measure));
 	else
-		snprintf(allowed, sizeof allowed, "above %.6g, up to %.6g", key->low, key->high);
+		snprintf(allowed, sizeof allowed, "above %.6g, up to %.6g%s", key->low, key->high,
+			 rv_quantity_si(key->measure));
 	return rv_yaml_refuse(error, node, RV_ERR_RANGE, key->tag ? key->tag : "value_range",
 			      "%s is %.60s; allowed: %s", key->key, node->text, allowed);
 }

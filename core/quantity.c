@@ -109,6 +109,20 @@ enum rv_err rv_quantity_split(const char *text, double *number, const char **res
 	return RV_OK;
 }
 
+const char *rv_quantity_si(enum rv_measure measure)
+{
+	static const char *const units[] = {
+	    [RV_MEASURE_NUMBER] = "",	 [RV_MEASURE_RATIO] = "",
+	    [RV_MEASURE_PERCENT] = "",	 [RV_MEASURE_FORCE] = " N",
+	    [RV_MEASURE_STAMPED] = " N", [RV_MEASURE_FORCE_RATE] = " N/s",
+	    [RV_MEASURE_LENGTH] = " m",	 [RV_MEASURE_MILLIMETRES] = " mm",
+	    [RV_MEASURE_SPEED] = " m/s", [RV_MEASURE_TIME] = " s",
+	    [RV_MEASURE_MASS] = " kg",	 [RV_MEASURE_RATE] = " Hz",
+	};
+
+	return units[measure];
+}
+
 const char *rv_quantity_units(enum rv_measure measure)
 {
 	return measures[measure].units;

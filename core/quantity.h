@@ -44,6 +44,9 @@ enum rv_err rv_quantity_read(const char *text, enum rv_measure measure, struct r
 /* The units that may be written, such as "N daN kN kgf tf lbf klbf". */
 const char *rv_quantity_units(enum rv_measure measure);
 
+/* The SI unit that the value is in, with a blank before it (" N"); "" for plain numbers. */
+const char *rv_quantity_si(enum rv_measure measure);
+
 /* Splits "16.5kN" into its number and the rest without blanks ("kN").  RV_ERR_SYNTAX if it does not
  * begin with a number.  The rest points into text. */
 enum rv_err rv_quantity_split(const char *text, double *number, const char **rest);

@@ -4,16 +4,38 @@
 #include <stdio.h>
 #include <string.h>
 
-/* "wire end" -> the line "wire"; -1 if it is no such word. */
-static int find_line_end(const struct rv_rig *rig, const char *word)
+/* "wire end" -> "wire"; false if it is no such word. */
+static bool is_line_end(const char *word, char *line)
 {
-	char name[RV_NAME_SIZE];
 	size_t len = strlen(word);
 
-	if (len <= 4 || len - 4 >= sizeof name || strcmp(word + len - 4, " end") != 0)
-		return -1;
-	snprintf(name, sizeof name, "%.*s", (int)(len - 4), word);
-	return rv_rig_find_rope(rig, name);
+	if (len <= 4 || len - 4 >= RV_NAME_SIZE || strcmp(word + len - 4, " end") != 0)
+		return false;
+	snprintf(line, RV_NAME_SIZE, "%.*s", (int)(len - 4), word);
+	return true;
+}
+
+/* The end of a line, or nothing that this rig has. */
+static enum rv_err find_end(const struct rv_rig *rig, const struct rv_yaml_node *node,
+			    struct rv_held *held, struct rv_error *error)
+{
+	const char *names[RV_RIG_LINES];
+	char line[RV_NAME_SIZE], hint[RV_NAME_SIZE + 32];
+
+	if (!is_line_end(node->text, line))
+		return rv_rig_part_unknown(node, "holds",
+					   RV_NAMES_POINTS | RV_NAMES_BLOCKS | RV_NAMES_FITTINGS,
+					   rig, error);
+	held->kind = RV_HELD_LINE_END;
+	held->index = rv_rig_find_rope(rig, line);
+	if (held->index >= 0)
+		return RV_OK;
+	for (int i = 0; i < rig->ropes; i++)
+		names[i] = rig->rope[i].name;
+	rv_form_hint(line, names, (size_t)rig->ropes, hint, sizeof hint);
+	return rv_yaml_refuse(error, node, RV_ERR_UNKNOWN, "name_unknown",
+			      "holds names the end of \"%s\", which is no line of this rig%s", line,
+			      hint);
 }
 
 static enum rv_err find_held(const struct rv_rig *rig, const struct rv_yaml_node *node,
@@ -37,13 +59,7 @@ static enum rv_err find_held(const struct rv_rig *rig, const struct rv_yaml_node
 	held->index = rv_rig_find_fitting(rig, word);
 	if (held->index >= 0)
 		return RV_OK;
-	held->kind = RV_HELD_LINE_END;
-	held->index = find_line_end(rig, word);
-	if (held->index >= 0)
-		return RV_OK;
-	return rv_rig_part_unknown(node, "holds (which takes also LINE end)",
-				   RV_NAMES_POINTS | RV_NAMES_BLOCKS | RV_NAMES_FITTINGS, rig,
-				   error);
+	return find_end(rig, node, held, error);
 }
 
 static enum rv_err link_fitting(struct rv_rig *rig, int index, const struct rv_yaml_node *holds,
@@ -136,18 +152,24 @@ static enum rv_err link_drive(struct rv_rig *rig, const struct rv_yaml_node *dri
 {
 	static const struct rv_form_key key = {
 	    .key = "drive", .kind = RV_FORM_AMOUNT, .limit = RV_FORM_NOT_NEGATIVE};
+	const char *names[RV_RIG_WINCHES];
+	char hint[RV_NAME_SIZE + 32];
 
 	if (!drive)
 		return RV_OK;
 	if (drive->kind != RV_YAML_MAP)
 		return rv_yaml_refuse(error, drive, RV_ERR_SYNTAX, "value_kind",
 				      "drive is a map of winches and their relative speeds");
+	for (int i = 0; i < rig->winches; i++)
+		names[i] = rig->winch[i].name;
 	for (const struct rv_yaml_node *entry = drive->first; entry; entry = entry->next) {
 		int winch = rv_rig_find_winch(rig, entry->key);
 		if (winch < 0)
 			return rv_yaml_refuse_key(
 			    error, entry, RV_ERR_UNKNOWN, "name_unknown",
-			    "drive names \"%.63s\", which is no winch of this rig", entry->key);
+			    "drive names \"%.63s\", which is no winch of this rig%s", entry->key,
+			    rv_form_hint(entry->key, names, (size_t)rig->winches, hint,
+					 sizeof hint));
 		enum rv_err err = rv_form_value(entry, &key, &rig->drive[winch], error);
 		if (err != RV_OK)
 			return err;

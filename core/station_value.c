@@ -63,6 +63,12 @@ static enum rv_err unit_si(const struct rv_yaml_node *node, const char *unit,
 		return RV_OK;
 	}
 	enum rv_err err = rv_quantity_read(text, measure, &amount, &told);
+	if (err != RV_OK && strcmp(told.tag, "unit_ton") == 0)
+		return rv_yaml_refuse(
+		    error, node, err, told.tag,
+		    "a bare ton has three meanings: metric (1000 kg), short (2000 lb) "
+		    "and long (2240 lb); allowed: %s",
+		    rv_quantity_units(measure));
 	if (err != RV_OK)
 		return rv_yaml_refuse(error, node, err, told.tag,
 				      "unit \"%.40s\" is none of a %s channel; allowed: %s", unit,
@@ -240,8 +246,8 @@ static enum rv_err read_way(const struct rv_yaml_node *entry, const char *what,
 	if (ways != 1)
 		return rv_yaml_refuse_key(
 		    error, entry, ways ? RV_ERR_REFUSED : RV_ERR_MISSING, "conversion",
-		    "%s states %s raw becomes a value; exactly one of %s is needed", what,
-		    ways ? "more than one way how" : "no way how",
+		    "%s %s how raw becomes a value; exactly one of %s is needed", what,
+		    ways ? "says in more than one way" : "does not say",
 		    channel->quantity == RV_PAYOUT    ? "metres_per_count and unit"
 		    : channel->quantity == RV_TENSION ? "unit, scale and calibration"
 						      : "unit and scale");
