@@ -79,19 +79,28 @@ export function describe(snapshot) {
   return quiet(snapshot, lost);
 }
 
+// "lead, dead (no communication), tree (frozen)": names with one cause in common stand together.
+function named(channels) {
+  const causes = new Map();
+  for (const channel of channels) {
+    const cause = channel.cause ?? "";
+    causes.set(cause, [...(causes.get(cause) ?? []), channel.name]);
+  }
+  return [...causes].map(([cause, names]) => names.join(", ") + (cause && ` (${cause})`)).join(", ");
+}
+
 // What the strip says.  Pure.
 export function describeData(snapshot) {
   const gone = snapshot.channels.filter((channel) => channel.quality === "bad" || channel.value === null);
   const doubtful = snapshot.channels.filter((channel) => channel.quality === "uncertain" && channel.value !== null);
   const count = snapshot.channels.length;
-  const name = (channel) => (channel.cause ? `${channel.name} (${channel.cause})` : channel.name);
   if (gone.length && snapshot.data !== "none")
-    return { level: "some", text: `LOST: ${gone.map(name).join(", ")}. Live: ${count - gone.length} of ${count}` };
+    return { level: "some", text: `LOST: ${named(gone)}. Live: ${count - gone.length} of ${count}` };
   if (snapshot.data === "none")
-    return { level: "none", text: `ALL LOST: ${gone.map(name).join(", ") || "no channel"}` };
+    return { level: "none", text: `ALL LOST: ${named(gone) || "no channel"}` };
   if (snapshot.record.failing) return { level: "some", text: "NOT RECORDING: readings may be lost" };
   if (snapshot.data === "some") return { level: "some", text: "Some readings are lost: see channels" };
-  if (doubtful.length) return { level: "some", text: `DOUBTFUL: ${doubtful.map(name).join(", ")}` };
+  if (doubtful.length) return { level: "some", text: `DOUBTFUL: ${named(doubtful)}` };
   return { level: "all", text: `Live: ${count} of ${count} channels` };
 }
 
