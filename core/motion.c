@@ -40,7 +40,7 @@ bool rv_motion_metres_per_turn(const struct rv_winch *winch, double *metres)
 
 static double step_m(const struct rv_motion_track *track)
 {
-	double step = track->setup.step_m * track->setup.metres_per_unit;
+	double step = track->setup.step_m;
 
 	if (isnan(step))
 		step = isinf(track->learned_m) ? FLAT_M : track->learned_m;
@@ -191,7 +191,7 @@ bool rv_motion_see(struct rv_motion_track *track, double value, int64_t mono_ns)
 	}
 	track->last_m = position_m;
 	track->now.mono_ns = mono_ns;
-	track->now.payout_m = track->setup.is_payout ? position_m : (double)NAN;
+	track->now.payout_m = track->setup.is_turns ? (double)NAN : position_m;
 	if (track->count > 0 && mono_ns - track->at_ns[track->head] < POINT_NS)
 		return false;
 	track->head = (track->head + 1) % RV_MOTION_POINTS;

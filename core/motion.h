@@ -33,10 +33,10 @@ enum { RV_MOTION_POINTS = 256, RV_MOTION_SPEEDS = 40 };
 #define RV_MOTION_STALE_S 1.0
 
 struct rv_motion_setup {
-	double step_m;		/* one encoder step; NaN = learned from the readings */
+	double step_m;		/* line for one encoder step; NaN = learned from the readings */
 	double metres_per_unit; /* 1 for payout; of line for a turn, for turns */
-	bool is_payout;		/* values are line out; otherwise they only tell of movement */
 	bool knows_metres;	/* false: metres_per_unit is a guess, for thresholds only */
+	bool is_turns;		/* values tell of movement, not of line out */
 };
 
 struct rv_motion_now {

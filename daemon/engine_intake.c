@@ -62,6 +62,7 @@ void rv_engine_intake_ropes(struct rv_engine *engine)
 		rope->encoder = channel_of(engine, i, RV_PAYOUT);
 		if (rope->encoder < 0) {
 			rope->encoder = channel_of(engine, i, RV_TURNS);
+			setup.is_turns = true;
 			setup.knows_metres =
 			    rig && i < rig->winches &&
 			    rv_motion_metres_per_turn(&rig->winch[i], &setup.metres_per_unit);

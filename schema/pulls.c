@@ -91,7 +91,6 @@ static void choose_motion(const struct rv_rig *rig, const struct rv_store_channe
 		setup->track = (struct rv_motion_setup){
 		    .step_m = rv_convert_step(&channels->channel[setup->motion].declared),
 		    .metres_per_unit = 1.0,
-		    .is_payout = true,
 		    .knows_metres = true};
 		return;
 	}
@@ -104,10 +103,10 @@ static void choose_motion(const struct rv_rig *rig, const struct rv_store_channe
 	const struct rv_winch *winch = winch_of(rig, turns);
 	setup->source = "turns";
 	/* A drum some 0.3 m across, where the rig does not say: for thresholds only. */
-	setup->track = (struct rv_motion_setup){.step_m = rv_convert_step(turns),
-						.metres_per_unit = M_PI * 0.3};
+	setup->track = (struct rv_motion_setup){.metres_per_unit = M_PI * 0.3, .is_turns = true};
 	setup->track.knows_metres =
 	    winch && rv_motion_metres_per_turn(winch, &setup->track.metres_per_unit);
+	setup->track.step_m = rv_convert_step(turns) * setup->track.metres_per_unit;
 }
 
 static void say_lack(struct rv_pulls_setup *setup)

@@ -106,6 +106,8 @@ static void a_tension_beyond_its_instrument_is_uncertain_and_keeps_its_value(voi
 	    {"uint32 at its stop", RV_UINT32, NAN, "", UINT32_MAX, true},
 	    {"uint32 below", RV_UINT32, NAN, "", UINT32_MAX - 1, false},
 	    {"int64 at its stop", RV_INT64, NAN, "", INT64_MAX, true},
+	    {"a float has no stop", RV_FLOAT32, NAN, "", INT64_MAX, false},
+	    {"nor has a long one", RV_FLOAT64, NAN, "", INT64_MIN, false},
 	    {"a text has no type", RV_INT16, NAN, "force", 32767, false},
 	};
 
@@ -221,7 +223,8 @@ static void a_curve_is_shifted_with_the_counter(void **state)
 
 static void a_jump_no_line_makes_is_bad_until_it_is_over(void **state)
 {
-	/* 1 mm steps, a reading each 20 ms; within reach: 5 m/s x (0.02 + 0.05) s + 2 mm = 0.352 m. */
+	/* 1 mm steps, a reading each 20 ms; within reach: 5 m/s x (0.02 + 0.05) s + 2 mm = 0.352 m.
+	 */
 	static const struct {
 		const char *label;
 		int64_t counts[4];

@@ -52,10 +52,8 @@ static void a_line_that_gives_way_while_holding_creeps(void **state)
 	for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
 		const struct line_play *play = &cases[i];
 		struct rv_motion_track track;
-		struct rv_motion_setup setup = {.step_m = play->step_m,
-						.metres_per_unit = 1.0,
-						.is_payout = true,
-						.knows_metres = true};
+		struct rv_motion_setup setup = {
+		    .step_m = play->step_m, .metres_per_unit = 1.0, .knows_metres = true};
 		struct rv_creep_line creep;
 		double payout_m = 10.0, first_s = 0.0, last_s = 0.0;
 

@@ -167,6 +167,14 @@ static void every_guard_says_what_to_do_and_in_which_unit(void **state)
 
 	for (int i = 0; i < yard->guards.guards; i++)
 		assert_true(strlen(rv_guards_action(&yard->guards, i)) > 10);
+	char text[RV_FINDING_TEXT];
+	struct rv_reading repeat = {.value = 9e9, .repeat = true};
+
+	rv_guards_text(&yard->guards, find(&yard->guards, "main tension lost"), NS(0), text,
+		       sizeof text);
+	assert_string_equal(text, "main: no tension was lost");
+	assert_false(rv_guards_reading(&yard->guards, LEAD, &repeat, NS(0)));
+	assert_false(yard->guards.channel[LEAD].ever);
 	assert_string_equal(rv_guards_unit(&yard->guards, find(&yard->guards, "lead lost")), "s");
 	assert_string_equal(rv_guards_unit(&yard->guards, find(&yard->guards, "lead zeroed")), "N");
 	assert_string_equal(rv_guards_unit(&yard->guards, find(&yard->guards, "main tension lost")),

@@ -35,7 +35,7 @@ static struct rv_motion_track track_of(double step_m)
 {
 	struct rv_motion_track track;
 	struct rv_motion_setup setup = {
-	    .step_m = step_m, .metres_per_unit = 1.0, .is_payout = true, .knows_metres = true};
+	    .step_m = step_m, .metres_per_unit = 1.0, .knows_metres = true};
 
 	rv_motion_init(&track, &setup);
 	return track;
@@ -245,12 +245,13 @@ static void turns_tell_of_motion_but_not_of_line_out(void **state)
 {
 	/* 0.25 m drum: 0.785 m for a turn (circumference of a circle); 0.2 turns a second. */
 	struct rv_winch winch = {.drum_diameter_m = 0.25};
-	struct rv_motion_setup setup = {.step_m = 1.0 / 200, .knows_metres = true};
+	struct rv_motion_setup setup = {.knows_metres = true, .is_turns = true};
 	struct rv_motion_track track;
 
 	(void)state;
 	assert_true(rv_motion_metres_per_turn(&winch, &setup.metres_per_unit));
 	assert_near("turn", setup.metres_per_unit, 0.785398, 1e-6);
+	setup.step_m = setup.metres_per_unit / 200.0;
 	rv_motion_init(&track, &setup);
 	for (int k = 0; k < 5 * HZ; k++)
 		rv_motion_see(&track, floor(200 * 0.2 * k / HZ) / 200, T(k));

@@ -34,6 +34,7 @@ struct play {
 	double trend_ratio;		     /* of the mean, each second */
 	double spike_ratio;		     /* far cell, 0.3 s in every 7 s */
 	double missing_from_s, missing_to_s; /* far cell */
+	bool silent;			     /* it says nothing at all meanwhile */
 	double dead_ratio; /* log ratio in the first 0.8 s and after the line stopped */
 	double far_every_s;
 	bool by_switch;
@@ -80,7 +81,7 @@ static void see_cells(struct rv_pull *pull, const struct play *play, double t, u
 		far_n *= 1.0 + play->spike_ratio;
 	rv_pull_see(pull, RV_PULL_NEAR, near_n + play->tare_n[0], NS(t));
 	bool missing = t >= play->missing_from_s && t < play->missing_to_s;
-	if (fmod(t + 1e-9, play->far_every_s) < 1.0 / HZ)
+	if (fmod(t + 1e-9, play->far_every_s) < 1.0 / HZ && !(missing && play->silent))
 		rv_pull_see(pull, RV_PULL_FAR, missing ? (double)NAN : far_n + play->tare_n[1],
 			    NS(t));
 	if (t > 6.5 && t < 4.0 + play->move_s) {
@@ -95,7 +96,7 @@ static struct outcome run(const struct play *play, uint64_t seed)
 	struct rv_motion_track track;
 	struct rv_motion_now by_switch = {.motion = RV_MOTION_UNKNOWN};
 	struct rv_motion_setup line = {
-	    .step_m = 0.001, .metres_per_unit = 1.0, .is_payout = true, .knows_metres = true};
+	    .step_m = 0.001, .metres_per_unit = 1.0, .knows_metres = true};
 	struct rv_pull_setup setup = {.sheaves = 4.0};
 	struct outcome outcome = {.pulls = 0};
 	double payout_m = 20.0;
@@ -217,6 +218,10 @@ static void a_pull_is_dropped_with_a_word(void **state)
 	assert_string_equal(rv_pull_why_name(outcome.ended.why), "slack");
 	assert_near("no number", outcome.ended.log_ratio, NAN, 0.0);
 	assert_near("no tension", outcome.ended.mean_tension_n, NAN, 0.0);
+	outcome = run(&missing, 3);
+	assert_string_equal(rv_pull_why_name(outcome.ended.why), "readings missing");
+	missing.silent = true;
+	missing.missing_to_s = 40.0;
 	outcome = run(&missing, 3);
 	assert_string_equal(rv_pull_why_name(outcome.ended.why), "readings missing");
 	outcome = run(&touch, 4);
