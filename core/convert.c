@@ -19,6 +19,7 @@ void rv_convert_init(struct rv_convert *convert, const struct rv_channel *channe
 void rv_convert_set(struct rv_convert *convert, const struct rv_conversion *conversion)
 {
 	convert->conversion = *conversion;
+	convert->rolled_raw = 0.0; /* it is for raw as received: roll-overs so far are in it */
 	convert->good = convert->last = NAN; /* the payout stands elsewhere by command */
 	convert->jumped = false;
 }

@@ -56,7 +56,8 @@ struct rv_convert {
 /* channel is borrowed for as long as the struct is used. */
 void rv_convert_init(struct rv_convert *convert, const struct rv_channel *channel);
 
-/* Another conversion holds from now on (a zero). */
+/* Another conversion of raw as received holds from now on: a zero, or the one that was in force
+ * when the record was last written (rv_convert_in_force). */
 void rv_convert_set(struct rv_convert *convert, const struct rv_conversion *conversion);
 
 /* The value as it came at mono_ns -> *reading.  False, and *reading untouched: the message holds no

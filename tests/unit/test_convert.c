@@ -186,6 +186,24 @@ static void a_counter_goes_on_over_its_end(void **state)
 	}
 }
 
+static void a_conversion_in_force_can_be_taken_up_again(void **state)
+{
+	struct rv_channel channel = channel_of(RV_PAYOUT, 0.0, 0.01);
+	struct rv_convert before, after;
+
+	(void)state;
+	channel.wraps_at = 1000.0;
+	rv_convert_init(&before, &channel);
+	take(&before, count_of(995), 20 * MS);
+	take(&before, count_of(5), 40 * MS);
+	struct rv_conversion kept = rv_convert_in_force(&before);
+	rv_convert_init(&after, &channel); /* a restart */
+	rv_convert_set(&after, &kept);
+	assert_near("goes on", take(&after, count_of(8), 5000 * MS).value, 10.08, 1e-9);
+	rv_convert_set(&before, &kept); /* the same while it runs: nothing is counted twice */
+	assert_near("same", take(&before, count_of(8), 60 * MS).value, 10.08, 1e-9);
+}
+
 static void a_number_the_counter_cannot_hold_is_bad(void **state)
 {
 	struct rv_channel channel = channel_of(RV_PAYOUT, 0.0, 0.01);
@@ -322,6 +340,7 @@ int main(void)
 	    cmocka_unit_test(what_the_wire_refused_stays_refused),
 	    cmocka_unit_test(a_tension_beyond_its_instrument_is_uncertain_and_keeps_its_value),
 	    cmocka_unit_test(a_counter_goes_on_over_its_end),
+	    cmocka_unit_test(a_conversion_in_force_can_be_taken_up_again),
 	    cmocka_unit_test(a_number_the_counter_cannot_hold_is_bad),
 	    cmocka_unit_test(a_curve_is_shifted_with_the_counter),
 	    cmocka_unit_test(a_jump_no_line_makes_is_bad_until_it_is_over),
