@@ -58,7 +58,11 @@ void rv_engine_intake_ropes(struct rv_engine *engine)
 	engine->ropes = rig && rig->winches > 0 ? rig->winches : 1;
 	for (int i = 0; i < engine->ropes; i++) {
 		struct rv_engine_rope *rope = &engine->rope[i];
-		struct rv_motion_setup setup = {(double)NAN, 1.0, true};
+		struct rv_motion_setup setup = {
+		    .step_m = (double)NAN,
+		    .metres_per_unit = 1.0,
+		    .knows_metres = true,
+		};
 		rope->encoder = channel_of(engine, i, RV_PAYOUT);
 		if (rope->encoder < 0) {
 			rope->encoder = channel_of(engine, i, RV_TURNS);

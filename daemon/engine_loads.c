@@ -38,15 +38,16 @@ enum rv_motion rv_engine_loads_motion(const struct rv_engine *engine)
 	return engine->ropes == 1 ? engine->rope[0].now.motion : RV_MOTION_UNKNOWN;
 }
 
-/* The live cell nearest the winch, leaving one out; -1 = none.  Cells that no line joins to the
- * winch come last. */
+/* The live cell nearest the winch, leaving one out and those that cannot be believed; -1 = none.
+ * Cells that no line joins to the winch come last. */
 static int nearest_cell(const struct rv_engine *engine, int but, int64_t mono_ns)
 {
 	const struct rv_predictor *predictor = engine->ground->predictor;
 	int best = -1, best_distance = 0;
 
 	for (int cell = 0; cell < engine->ground->rig.cells; cell++) {
-		if (cell == but || isnan(rv_engine_loads_measured(engine, cell, mono_ns)))
+		if (cell == but || isnan(rv_engine_loads_measured(engine, cell, mono_ns)) ||
+		    rv_guards_doubts(&engine->guards, rv_engine_loads_channel(engine, cell)))
 			continue;
 		int distance = rv_predictor_cell_distance(predictor, cell);
 		if (distance < 0)

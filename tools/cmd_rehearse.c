@@ -227,7 +227,7 @@ static int run(int argc, char **argv)
 	bool json = false;
 	const struct rv_opt opts[] = {
 	    {"speed", "X", "X times as fast", RV_OPT_NUMBER, &speed},
-	    {"wires", "DIR", "where the links to the serial wires go", RV_OPT_TEXT, &wires},
+	    {"wires", "DIR", "where the links to the serial wires go; made if missing", RV_OPT_TEXT, &wires},
 	    {"base-port", "N", "the scenario's lowest port becomes N", RV_OPT_NUMBER, &base_port},
 	    {"json", NULL, "print the closing tally as one JSON object", RV_OPT_FLAG, &json},
 	};
@@ -260,6 +260,10 @@ static int run(int argc, char **argv)
 	if (!read_scenario(argv[1], &scenario))
 		return RV_EXIT_REFUSED;
 	struct rv_rehearse_setup setup = {.wires = wires, .base_port = (int)base_port};
+	if (mkdir(wires, 0777) != 0 && errno != EEXIST) {
+		fprintf(stderr, "reeve rehearse: cannot make %s: %s\n", wires, strerror(errno));
+		return RV_EXIT_REFUSED;
+	}
 	catch_signals();
 	if (rv_rehearse_stage_open(&stage, &scenario, setup, &error) != RV_OK) {
 		fprintf(stderr, "reeve rehearse: %s\n", error.text);
