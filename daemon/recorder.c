@@ -93,8 +93,8 @@ static void fail(struct rv_recorder *recorder, const struct rv_error *error)
 {
 	recorder->failed = true;
 	recorder->retry_ns = rv_clock_mono_ns() + RETRY_NS;
-	rv_ledger_close(&recorder->ledger);
 	say_state(recorder, true, error->text);
+	rv_ledger_close(&recorder->ledger);
 }
 
 static enum rv_err write_batch(struct rv_recorder *recorder, struct rv_error *error)

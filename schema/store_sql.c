@@ -86,6 +86,14 @@ enum rv_err rv_store_sql_query(struct rv_store *store, sqlite3_stmt **statement,
 	return err;
 }
 
+static const char *doing(sqlite3_stmt *statement)
+{
+	if (sqlite3_column_count(statement) > 0)
+		return "read";
+	/* BEGIN and COMMIT count as read-only, and give no columns. */
+	return sqlite3_stmt_readonly(statement) ? "commit" : "write";
+}
+
 enum rv_err rv_store_sql_step(struct rv_store *store, sqlite3_stmt *statement,
 			      struct rv_error *error)
 {
@@ -97,8 +105,7 @@ enum rv_err rv_store_sql_step(struct rv_store *store, sqlite3_stmt *statement,
 		sqlite3_reset(statement);
 		return RV_ERR_CLOSED;
 	}
-	enum rv_err err =
-	    rv_store_sql_fail(store, sqlite3_stmt_readonly(statement) ? "read" : "write", error);
+	enum rv_err err = rv_store_sql_fail(store, doing(statement), error);
 	sqlite3_reset(statement);
 	return err;
 }

@@ -43,6 +43,9 @@ struct rv_store {
 	} stream[RV_DEVICES][RV_STORE_PARTS];
 	int64_t channel[RV_CHANNELS];
 	bool both_widths;
+	/* The last message of the transaction: wanted at, put at.  All from the one to the other is
+	 * taken, so a burst at one instant need not try each microsecond anew. */
+	int64_t wanted_us, put_us;
 	int64_t readings; /* in the record, with those of the transaction under way */
 	int64_t readings_before; /* the same at its start */
 

@@ -9,6 +9,7 @@
 enum rv_err rv_store_begin(struct rv_store *store, struct rv_error *error)
 {
 	store->readings_before = store->readings;
+	store->wanted_us = store->put_us = INT64_MIN;
 	return rv_store_sql_run(store, error, "BEGIN IMMEDIATE", "");
 }
 
@@ -107,11 +108,16 @@ enum rv_err rv_store_add_message(struct rv_store *store, const struct rv_message
 				     "a message of device %d, part %d: nobody "
 				     "declared it",
 				     message->device, message->part);
+	int64_t wanted_us = t_us;
+	if (t_us >= store->wanted_us && t_us <= store->put_us)
+		t_us = store->put_us + 1;
 	while (!inserted) {
 		enum rv_err err = insert_row(store, message, t_us++, &inserted, error);
 		if (err != RV_OK)
 			return err;
 	}
+	store->wanted_us = wanted_us;
+	store->put_us = t_us - 1;
 	for (int i = 0; i < message->count; i++)
 		added += is_reading(&message->values[i]);
 	store->readings += added;

@@ -171,6 +171,23 @@ static void messages_at_one_instant_move_to_the_next_free_microsecond(void **sta
 	    "0|1\n1|2\n2|3\n3|4");
 }
 
+static void a_burst_at_one_instant_is_put_in_a_row_behind_what_is_there(void **state)
+{
+	(void)state;
+	add(1.000005, record_cells(0, 0));
+	assert_int_equal(rv_store_commit(store, NULL), RV_OK);
+	assert_int_equal(rv_store_begin(store, NULL), RV_OK);
+	for (int i = 0; i < 20000; i++)
+		add(1, record_payout(i));
+	add(0.999999, record_payout(-1));
+	add(1, record_payout(20000));
+	assert_int_equal(rv_store_commit(store, NULL), RV_OK);
+	assert_string_equal(record_ask(path,
+				       "SELECT count(*), min(t_us) - 1767600001000000, max(t_us) - "
+				       "1767600001000000, sum(v1) FROM narrow"),
+			    "20003|-1|20001|200009999");
+}
+
 static void the_cursor_says_what_the_view_says(void **state)
 {
 	struct rv_store_cursor *cursor = NULL;
@@ -224,6 +241,8 @@ int main(void)
 					    set_up, tear_down),
 	    cmocka_unit_test_setup_teardown(
 		messages_at_one_instant_move_to_the_next_free_microsecond, set_up, tear_down),
+	    cmocka_unit_test_setup_teardown(
+		a_burst_at_one_instant_is_put_in_a_row_behind_what_is_there, set_up, tear_down),
 	    cmocka_unit_test_setup_teardown(the_cursor_says_what_the_view_says, set_up, tear_down),
 	};
 
