@@ -43,13 +43,14 @@ void rv_modbus_probe_choose(struct rv_modbus_probes *probes, const struct rv_reg
 							RV_REGISTER_DISCRETE, RV_REGISTER_COIL};
 
 	*probes = (struct rv_modbus_probes){0};
+	if (plan->requests == 0)
+		return;
 	add_parts(probes, plan, 0);
 	for (int i = 0; i < 4; i++)
 		add_probe(probes, plan, &(struct rv_regs_request){others[i], 0, 1});
 	add_parts(probes, plan, 1);
-	if (plan->requests > 0)
-		probes->probe[probes->count++] =
-		    (struct rv_modbus_probe){.request = plan->request[0], .is_plain = true};
+	probes->probe[probes->count++] =
+	    (struct rv_modbus_probe){.request = plan->request[0], .is_plain = true};
 }
 
 struct rv_modbus_probe *rv_modbus_probe_next(struct rv_modbus_probes *probes)

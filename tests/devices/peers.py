@@ -136,9 +136,10 @@ def look(places, near, port, folder):
     first = str(where["uint16-abcd"])
     got = mbpoll("-t", "4", "-r", first, "-c", "1", "-p", str(port), "127.0.0.1")
     check("mbpoll over TCP reads what we laid out", got == "54321", got)
+    # Six digits are all that mbpoll prints.
     got = mbpoll("-m", "rtu", "-b", "115200", "-P", "none", "-t", "3:float", "-B", "-r",
                  str(where["float32-abcd"]), "-c", "1", near)
-    check("mbpoll over RTU reads what we laid out", got == "1234.56", got)  # six digits are all it prints
+    check("mbpoll over RTU reads what we laid out", got == "1234.56", got)
     links = {"tcp": f"link: modbus-tcp, address: 127.0.0.1, port: {port}",
              "rtu": f"link: modbus-rtu, path: {near}, speed: 115200, frame: 8N1"}
     path = f"{folder}/station.yaml"
