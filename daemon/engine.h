@@ -13,6 +13,7 @@
 #include "daemon/ring.h"
 
 struct rv_engine;
+struct rv_outputs;
 
 struct rv_engine_setup {
 	const struct rv_station *station; /* borrowed */
@@ -20,6 +21,7 @@ struct rv_engine_setup {
 	struct rv_recorder *recorder;
 	struct rv_live_board *board;
 	struct rv_ring *intake; /* of struct rv_intake; the readers put into it */
+	struct rv_outputs *outputs; /* borrowed; NULL where the station has none */
 	struct rv_recorder_start found;
 };
 

@@ -9,6 +9,13 @@ static bool is_rule(int alarm)
 	return alarm < RV_ALARMS;
 }
 
+bool rv_engine_alarms_counts(const struct rv_engine_alarm *alarm)
+{
+	return rv_alarm_is_active(&alarm->alarm) ||
+	       alarm->alarm.state == RV_ALARM_LATCHED_UNACKNOWLEDGED ||
+	       alarm->alarm.state == RV_ALARM_LATCHED_ACKNOWLEDGED;
+}
+
 const char *rv_engine_alarms_name(const struct rv_engine *engine, int alarm)
 {
 	if (is_rule(alarm))
@@ -55,10 +62,14 @@ void rv_engine_alarms_init(struct rv_engine *engine, int64_t mono_ns)
 	for (int i = 0; i < RV_GUARDS; i++) {
 		struct rv_engine_alarm *alarm = &engine->alarm[RV_ALARMS + i];
 		alarm->is_listed = i < engine->guards.guards;
-		if (alarm->is_listed)
-			alarm->level = engine->guards.guard[i].level;
-		else
+		if (!alarm->is_listed) {
 			alarm->alarm = (struct rv_alarm){0};
+			continue;
+		}
+		alarm->level = engine->guards.guard[i].level;
+		/* A line that parted does not mend itself: calm comes back when a person says so.
+		 */
+		alarm->alarm.latch = engine->guards.guard[i].kind == RV_GUARD_TENSION_LOST;
 	}
 }
 

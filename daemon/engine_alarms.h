@@ -24,6 +24,9 @@ enum rv_err rv_engine_alarms_answer(struct rv_engine *engine, const char *name, 
 				    const char *by_whom, struct rv_ticket *ticket,
 				    struct rv_error *error);
 
+/* It stands, or is latched: it counts for the state shown and for the outputs. */
+bool rv_engine_alarms_counts(const struct rv_engine_alarm *alarm);
+
 const char *rv_engine_alarms_name(const struct rv_engine *engine, int alarm);
 bool rv_engine_alarms_is_data(const struct rv_engine *engine, int alarm);
 void rv_engine_alarms_text(const struct rv_engine *engine, int alarm, int64_t mono_ns, char *text,

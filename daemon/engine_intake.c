@@ -313,6 +313,8 @@ void rv_engine_intake_take(struct rv_engine *engine, const struct rv_intake *int
 		open_or_close(engine, intake);
 		break;
 	case RV_INTAKE_WISH:
+	case RV_INTAKE_OUTPUT_FAILED:
+	case RV_INTAKE_OUTPUT_WORKS:
 		break;
 	}
 }

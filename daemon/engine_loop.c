@@ -7,6 +7,7 @@
 
 #include "daemon/engine_alarms.h"
 #include "daemon/engine_intake.h"
+#include "daemon/engine_outputs.h"
 #include "daemon/engine_publish.h"
 #include "daemon/engine_rig.h"
 #include "daemon/engine_runs.h"
@@ -70,8 +71,30 @@ static void tick(struct rv_engine *engine, int64_t mono_ns)
 	rv_engine_intake_tick(engine, mono_ns);
 	rv_engine_alarms_tick(engine, mono_ns);
 	rv_engine_runs_tick(engine, mono_ns);
+	rv_engine_outputs_drive(engine);
 	rv_engine_publish(engine, mono_ns);
 	engine->tick_ns = next_after(engine->tick_ns, mono_ns, tick_ns);
+}
+
+static void take(struct rv_engine *engine, const struct rv_intake *intake)
+{
+	switch (intake->kind) {
+	case RV_INTAKE_WISH:
+		rv_engine_wish_answer(engine, intake->wish);
+		break;
+	case RV_INTAKE_OUTPUT_FAILED:
+	case RV_INTAKE_OUTPUT_WORKS:
+		rv_engine_outputs_take(engine, intake);
+		break;
+	case RV_INTAKE_MESSAGE:
+	case RV_INTAKE_LOST:
+	case RV_INTAKE_OPENED:
+	case RV_INTAKE_CLOSED:
+		rv_engine_intake_take(engine, intake);
+		break;
+	}
+	if (engine->news)
+		rv_engine_outputs_drive(engine);
 }
 
 static void *run(void *context)
@@ -83,10 +106,7 @@ static void *run(void *context)
 		    rv_ring_take(engine->intake, engine->batch, RV_ENGINE_BATCH, engine->tick_ns);
 		for (size_t i = 0; i < count; i++) {
 			const struct rv_intake *intake = &engine->batch[i];
-			if (intake->kind == RV_INTAKE_WISH)
-				rv_engine_wish_answer(engine, intake->wish);
-			else
-				rv_engine_intake_take(engine, intake);
+			take(engine, intake);
 			if (engine->news)
 				rv_engine_publish(engine, rv_clock_mono_ns());
 		}
@@ -109,6 +129,7 @@ enum rv_err rv_engine_start(const struct rv_engine_setup *setup, struct rv_engin
 	made->recorder = setup->recorder;
 	made->board = setup->board;
 	made->intake = setup->intake;
+	made->outputs = setup->outputs;
 	pthread_mutex_init(&made->rig_lock, NULL);
 	int64_t now_ns = rv_clock_mono_ns();
 	made->tick_ns = made->second_ns = now_ns;

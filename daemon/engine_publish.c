@@ -119,7 +119,7 @@ static void fill_alarms(struct rv_engine *engine, int64_t mono_ns)
 		bool is_data = rv_engine_alarms_is_data(engine, i);
 		/* Danger counts whatever it tells of; a warning that tells of lost data has its
 		 * place in `data`, so that it cannot be taken for one about the load. */
-		if (rv_alarm_is_active(&alarm->alarm)) {
+		if (rv_engine_alarms_counts(alarm)) {
 			if (alarm->level == RV_LEVEL_DANGER)
 				live->state = RV_STATE_DANGER;
 			else if (!is_data && live->state == RV_STATE_NORMAL)

@@ -65,6 +65,7 @@ struct rv_engine {
 	struct rv_recorder *recorder;
 	struct rv_live_board *board;
 	struct rv_ring *intake;
+	struct rv_outputs *outputs;
 	struct rv_ground *own_ground; /* the station's, when another lies on the ground */
 	pthread_t thread;
 	bool stopping;

@@ -35,6 +35,8 @@ enum rv_intake_kind {
 	RV_INTAKE_LOST,	  /* `missed` messages lost, for reason `fault` */
 	RV_INTAKE_OPENED, /* the device answers (again) */
 	RV_INTAKE_WISH,	  /* a person asks for something: see engine_wish */
+	RV_INTAKE_OUTPUT_FAILED, /* `device` is an output that cannot be written: text says why */
+	RV_INTAKE_OUTPUT_WORKS,	 /* it can be again */
 	RV_INTAKE_CLOSED, /* the wire is gone: fault says why; readings of it are no longer live */
 };
 

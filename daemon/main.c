@@ -15,10 +15,12 @@
 #include "daemon/clock.h"
 #include "daemon/config.h"
 #include "daemon/engine.h"
+#include "daemon/engine_outputs.h"
 #include "daemon/http.h"
 #include "daemon/live.h"
 #include "daemon/log.h"
 #include "daemon/notify.h"
+#include "daemon/output.h"
 #include "daemon/probe.h"
 #include "daemon/reader.h"
 #include "daemon/recorder.h"
@@ -38,6 +40,7 @@ struct house {
 	struct rv_recorder *recorder;
 	struct rv_live_board *board;
 	struct rv_ring *intake;
+	struct rv_outputs *outputs;
 	struct rv_engine *engine;
 	struct rv_reader *readers[RV_DEVICES];
 	struct rv_http *http;
@@ -45,22 +48,27 @@ struct house {
 
 static void print_usage(FILE *to)
 {
-	fprintf(to, "usage: reeved -c STATION [-n [--probe]] [-v]\n\n"
-		    "  -c, --station STATION  the station file\n"
-		    "  -n, --check            check the station and its rig, print what is found, leave\n"
-		    "      --probe            with -n: also read every channel once from its wire\n"
-		    "  -v, --verbose          say more\n"
-		    "      --help, --version\n\n"
-		    "reeved advises. It is no safety device and no load limiter.\n");
+	fprintf(
+	    to,
+	    "usage: reeved -c STATION [-n [--probe]] [-v]\n\n"
+	    "  -c, --station STATION  the station file\n"
+	    "  -n, --check            check the station and its rig, print what is found, leave\n"
+	    "      --probe            with -n: also read every channel once from its wire\n"
+	    "  -v, --verbose          say more\n"
+	    "      --help, --version\n\n"
+	    "reeved advises. It is no safety device and no load limiter.\n");
 }
 
 /* Returns -1 to go on, else the exit status. */
 static int read_options(int argc, char **argv, struct options *options)
 {
 	static const struct option table[] = {
-	    {"station", required_argument, NULL, 'c'}, {"check", no_argument, NULL, 'n'},
-	    {"probe", no_argument, NULL, 'p'},	       {"verbose", no_argument, NULL, 'v'},
-	    {"help", no_argument, NULL, 'h'},	       {"version", no_argument, NULL, 'V'},
+	    {"station", required_argument, NULL, 'c'},
+	    {"check", no_argument, NULL, 'n'},
+	    {"probe", no_argument, NULL, 'p'},
+	    {"verbose", no_argument, NULL, 'v'},
+	    {"help", no_argument, NULL, 'h'},
+	    {"version", no_argument, NULL, 'V'},
 	    {NULL, 0, NULL, 0},
 	};
 	int letter;
@@ -83,8 +91,9 @@ static int read_options(int argc, char **argv, struct options *options)
 			print_usage(stdout);
 			return EXIT_SUCCESS;
 		case 'V':
-			printf("reeved %s\nIt advises. It is no safety device and no load limiter.\n",
-			       RV_VERSION);
+			printf(
+			    "reeved %s\nIt advises. It is no safety device and no load limiter.\n",
+			    RV_VERSION);
 			return EXIT_SUCCESS;
 		default:
 			print_usage(stderr);
@@ -135,7 +144,14 @@ static enum rv_err start(struct house *house, const char *station_path, struct r
 	err = rv_recorder_start(house->recorder, error);
 	if (err != RV_OK)
 		return err;
+	if (station->outputs > 0) {
+		struct rv_output_report report = {rv_engine_outputs_tell, house->intake};
+		err = rv_output_start(station, &report, &house->outputs, error);
+		if (err != RV_OK)
+			return err;
+	}
 	setup.rig = rv_config_take_rig(house->config);
+	setup.outputs = house->outputs;
 	setup.recorder = house->recorder;
 	setup.board = house->board;
 	setup.intake = house->intake;
@@ -163,6 +179,7 @@ static void stop(struct house *house)
 	for (int i = 0; i < RV_DEVICES; i++)
 		rv_reader_stop(house->readers[i]);
 	rv_engine_stop(house->engine);
+	rv_output_stop(house->outputs);
 	rv_recorder_stop(house->recorder);
 	rv_ring_free(house->intake);
 	rv_live_free(house->board);
@@ -178,7 +195,8 @@ static void run_until_told(const struct house *house, const sigset_t *signals)
 
 	for (;;) {
 		int64_t wait_ns = interval_ns > 0 ? interval_ns : 1000000000;
-		struct timespec wait = {.tv_sec = wait_ns / 1000000000, .tv_nsec = wait_ns % 1000000000};
+		struct timespec wait = {.tv_sec = wait_ns / 1000000000,
+					.tv_nsec = wait_ns % 1000000000};
 		int number = sigtimedwait(signals, NULL, &wait);
 		if (number == SIGTERM || number == SIGINT)
 			return;

@@ -8,6 +8,9 @@ import { span } from "./units.js";
 const MARKS = ["Slack taken up", "Load moves", "Held", "Paying out", "Something slipped"];
 let last = null;
 
+// A run that nobody named is called after its number: saying both would say it twice.
+const runTitle = (run) => (run.name === `run ${run.number}` ? `Run ${run.number},` : `Run ${run.number}: ${run.name},`);
+
 const seen = () => (last ? { boot: last.boot, start: last.start, run: last.run?.number ?? 0 } : undefined);
 
 function startPanel() {
@@ -20,7 +23,7 @@ function startPanel() {
 
 function stopPanel() {
   const run = last.run;
-  openPanel(`Stop run ${run.number}, ${run.name}?`, bigButton("Yes, stop this run", () =>
+  openPanel(`Stop ${runTitle(run).replace(/^R/, "r").replace(/,$/, "")}?`, bigButton("Yes, stop this run", () =>
     say(() => change(`/api/runs/${run.number}/stop`, { seen: seen() }), () => `Run ${run.number} is closed and kept.`)));
   closeSoon();
 }
@@ -51,7 +54,7 @@ export function startControl() {
 export function showControl(snapshot) {
   last = snapshot;
   put(get("run-button"), snapshot.run ? "Stop run" : "Start run");
-  put(get("run-name"), snapshot.run ? `Run ${snapshot.run.number}: ${snapshot.run.name}` : "No run open; everything is recorded");
+  put(get("run-name"), snapshot.run ? runTitle(snapshot.run) : "No run open; everything is recorded");
   get("run-time").hidden = !snapshot.run;
   if (snapshot.run)
     value(get("run-time"), span((Date.parse(snapshot.utc) - Date.parse(snapshot.run.started_utc)) / 1000));

@@ -18,8 +18,8 @@ function ending(step, index, y) {
   if (step.kind === "winch")
     group.append(svg("circle", { cx: x + out * 14, cy: y, r: 15, class: "drum" }),
       svg("circle", { cx: x + out * 14, cy: y, r: 5, class: "hub" }));
-  else group.append(svg("rect", { x: x + Math.min(0, out * 16), y: y - 17, width: 16, height: 34, class: "anchor" }));
-  const text = svg("text", { x: x + out * 30, y: y - 23, class: "part-name",
+  else group.append(svg("rect", { x: x + Math.min(0, out * 16), y: y - 20, width: 16, height: 30, class: "anchor" }));
+  const text = svg("text", { x: x + out * 30, y: y - 26, class: "part-name",
     "text-anchor": out < 0 ? "start" : "end" }, step.moves ? `${step.name}, moves` : step.name);
   group.append(text);
   return group;
