@@ -15,6 +15,7 @@ struct table {
 	char header[RV_CHANNELS][HEADER_SIZE];
 	const struct rv_export_sink *sink;
 	struct rv_text text; /* not yet handed to the sink */
+	int64_t utc_offset_us, utc_until_us; /* of row times; until: 0 = not asked yet */
 	/* wide: the line under way */
 	int64_t line_us;
 	bool has_line;
@@ -84,7 +85,10 @@ static void add_time(struct table *table, int64_t t_us)
 	int64_t since_us = t_us - table->run.from_us;
 	char utc[RV_UTC_SIZE];
 
-	rv_store_utc(table->store, t_us, utc);
+	if (t_us >= table->utc_until_us)
+		table->utc_offset_us =
+		    rv_store_utc_offset_us(table->store, t_us, &table->utc_until_us);
+	rv_utc_text(t_us + table->utc_offset_us, utc);
 	rv_text_add(&table->text, "%lld.%06lld,%s", (long long)(since_us / 1000000),
 		    (long long)(since_us % 1000000), utc);
 }

@@ -42,6 +42,9 @@ const char *rv_store_path(const struct rv_store *store);
 /* UTC of row time by the newest clock anchor of the same boot, a trusted one before any other;
  * t_us itself when there is none. */
 int64_t rv_store_utc_us(struct rv_store *store, int64_t t_us);
+/* What is to be added to row times from t_us to *until_us, so that many are brought to UTC by one
+ * question. */
+int64_t rv_store_utc_offset_us(struct rv_store *store, int64_t t_us, int64_t *until_us);
 void rv_store_utc(struct rv_store *store, int64_t t_us, char text[RV_UTC_SIZE]);
 
 struct rv_store_run {

@@ -282,7 +282,7 @@ static void find_offset(struct rv_store *store, int64_t t_us)
 	sqlite3_reset(row);
 }
 
-int64_t rv_store_utc_us(struct rv_store *store, int64_t t_us)
+int64_t rv_store_utc_offset_us(struct rv_store *store, int64_t t_us, int64_t *until_us)
 {
 	int64_t version = 0;
 
@@ -293,7 +293,15 @@ int64_t rv_store_utc_us(struct rv_store *store, int64_t t_us)
 	    t_us >= store->utc.to_us)
 		find_offset(store, t_us);
 	store->utc.version = version;
-	return t_us + store->utc.offset_us;
+	*until_us = store->utc.to_us;
+	return store->utc.offset_us;
+}
+
+int64_t rv_store_utc_us(struct rv_store *store, int64_t t_us)
+{
+	int64_t until_us;
+
+	return t_us + rv_store_utc_offset_us(store, t_us, &until_us);
 }
 
 void rv_store_utc(struct rv_store *store, int64_t t_us, char text[RV_UTC_SIZE])
