@@ -6,30 +6,8 @@
 #ifndef RV_DAEMON_API_H
 #define RV_DAEMON_API_H
 
-#include "core/station.h"
 #include "core/text.h"
-#include "daemon/engine.h"
-#include "daemon/key.h"
-#include "daemon/live.h"
-
-/* What replies are made from; all borrowed. */
-struct rv_api {
-	const struct rv_station *station;
-	struct rv_live_board *board;
-	struct rv_engine *engine;
-	struct rv_key *key;
-	const char *record_path;
-};
-
-struct rv_api_request {
-	const char *method; /* GET or POST */
-	const char *path;   /* "/api/...", letters unescaped */
-	const char *body;   /* JSON, or "" */
-	size_t body_len;
-	bool from_loopback; /* otherwise a change needs the key */
-	const char *key;    /* as offered, or NULL */
-	const char *by_whom;
-};
+#include "daemon/api_call.h"
 
 struct rv_api_reply {
 	int status; /* HTTP */

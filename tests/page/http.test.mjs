@@ -69,6 +69,7 @@ test("whoever asks in a wrong way is refused with the status that says why", asy
     ["a run that is not open", post("/api/runs/99/stop", "{}"), 409],
     ["a run that is no number", post("/api/runs/x/stop", "{}"), 404],
     ["an alarm that is not there", post("/api/alarms/nothing/acknowledge", "{}"), 404],
+    ["seen that says too much", post("/api/runs", `{"seen":{"alarm":1}}`), 422],
     ["seen before another start", post("/api/runs", `{"seen":{"start":"elsewhere"}}`), 409],
   ];
   for (const [label, bytes, want] of cases) {
@@ -205,4 +206,19 @@ test("it is not healthy while nothing is measured", async () => {
   await until("503", async () => (await raw(get("/healthz"))).status === 503, 3000);
   played.play("silent 0");
   await until("200", async () => (await raw(get("/healthz"))).status === 200, 3000);
+});
+
+test("it stops in good order with viewers on the stream and a wish under way", async () => {
+  const other = await Played.start();
+  const viewers = [];
+  for (let i = 0; i < 5; i++) viewers.push(await fetch(`${other.url}api/stream`));
+  other.play("slow 600");
+  await new Promise((resolve) => setTimeout(resolve, 100));
+  const wish = fetch(`${other.url}api/marks`, { method: "POST", headers: { "Content-Type": "application/json" },
+    body: `{"text":"last words"}` });
+  await new Promise((resolve) => setTimeout(resolve, 200));
+  assert.equal(await other.end(), 0);
+  assert.ok(other.wishes.some((one) => one.startsWith("mark last words")));
+  await wish.catch(() => {});
+  for (const viewer of viewers) await viewer.text().catch(() => {});
 });

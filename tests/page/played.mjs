@@ -36,7 +36,15 @@ export class Played {
     this.child.kill(name);
   }
 
+  // Lets the server end by itself; gives its exit code.
+  async end() {
+    const ended = new Promise((resolve) => this.child.on("exit", resolve));
+    this.child.stdin.end();
+    return ended;
+  }
+
   async stop() {
+    if (this.child.exitCode !== null) return;
     const ended = new Promise((resolve) => this.child.on("exit", resolve));
     this.child.kill("SIGKILL");
     await ended;
