@@ -11,8 +11,8 @@
 #include "core/rig.h"
 #include "core/station.h"
 
-/* Refuses (tag winch_unsaid) payout, turns and switch channels that name no winch where the rig has
- * several, and (load_unsaid) travel channels likewise.  Line: of the channel in the station file. */
+/* Refuses (tag winch_unsaid) payout, turns and switch channels that name no winch where the rig
+ * has several, and (load_unsaid) travel channels likewise.  Line: of the channel in the station file. */
 enum rv_err rv_station_check_rig(const struct rv_station *station, const struct rv_rig *rig,
 				 struct rv_error *error);
 

@@ -49,8 +49,8 @@ const struct rv_yaml_node *rv_yaml_get(const struct rv_yaml_node *map, const cha
 bool rv_yaml_is_blank(const struct rv_yaml_node *node);
 
 /* Fills *error (if there is one) for the place of a node's value, and returns code. */
-enum rv_err rv_yaml_refuse(struct rv_error *error, const struct rv_yaml_node *node, enum rv_err code,
-			   const char *tag, const char *format, ...)
+enum rv_err rv_yaml_refuse(struct rv_error *error, const struct rv_yaml_node *node,
+			   enum rv_err code, const char *tag, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
 
 /* The same for the place of its key. */
