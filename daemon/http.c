@@ -301,6 +301,22 @@ static enum rv_err start_threads(struct rv_http *http, struct rv_error *error)
 	return RV_OK;
 }
 
+/* Whoever reads the page's address may ask at once, and finds something: the engine has published
+ * before the web side is started. */
+static void await_first_frame(struct rv_http *http)
+{
+	int64_t until_ns = rv_clock_mono_ns() + 2000000000;
+	bool there = false;
+
+	while (!there && rv_clock_mono_ns() < until_ns) {
+		pthread_mutex_lock(&http->lock);
+		there = http->version > 0;
+		pthread_mutex_unlock(&http->lock);
+		if (!there)
+			rv_clock_sleep_until(rv_clock_mono_ns() + 1000000);
+	}
+}
+
 enum rv_err rv_http_start(const struct rv_http_setup *setup, struct rv_http **http,
 			  struct rv_error *error)
 {
@@ -322,8 +338,10 @@ enum rv_err rv_http_start(const struct rv_http_setup *setup, struct rv_http **ht
 				     error);
 	if (err == RV_OK)
 		err = start_threads(made, error);
-	if (err == RV_OK)
+	if (err == RV_OK) {
+		await_first_frame(made);
 		err = start_library(made, fd, error);
+	}
 	if (err != RV_OK) {
 		if (fd >= 0)
 			close(fd);

@@ -68,6 +68,9 @@ def a_run_left_open_goes_on_after_a_kill():
         home.start_daemon()
         status, answer = home.ask("/api/runs", {"name": "wet rope"})
         assert status in (200, 201), (status, answer)
+        before = home.live()["record"]["readings"]
+        home.wait_live("readings of the run on disk",
+                       lambda live: live["record"]["readings"] > before)
         home.stop_daemon(signal.SIGKILL)
         home.start_daemon()
         live = home.wait_live("live cells", lambda live: house.channel(live, "lead")["value"])
