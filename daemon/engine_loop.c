@@ -139,6 +139,7 @@ enum rv_err rv_engine_start(const struct rv_engine_setup *setup, struct rv_engin
 	rv_engine_intake_init(made, &setup->found);
 	rv_engine_rig_init(made, setup);
 	rv_engine_runs_init(made, &setup->found);
+	rv_recorder_state(made->recorder, &made->record);
 	rv_engine_publish(made, now_ns);
 	if (pthread_create(&made->thread, NULL, run, made) != 0) {
 		rv_engine_rig_free(made);
