@@ -60,17 +60,16 @@ static struct rv_station *plain_station(const char *pattern, const char *field)
 	return &station;
 }
 
-/* Plays the trace to the end, then a little longer; returns how the last call ended. */
-static void play(struct rv_station *station, const char *trace, struct seen *seen)
+/* Plays the trace to the end, then a little longer.  True if the times were those of the trace. */
+static bool play_once(struct rv_station *station, const char *path, struct seen *seen)
 {
 	struct replay replay;
 	struct rv_source *source;
 	struct rv_error error;
 	enum rv_fault fault;
-	char path[512];
-	int64_t end_ns = INT64_MAX;
+	int64_t end_ns = INT64_MAX, last_ns = rv_clock_mono_ns();
+	bool in_time = true;
 
-	snprintf(path, sizeof path, "%s/%s", RV_TRACES, trace);
 	memset(seen, 0, sizeof *seen);
 	assert_int_equal(replay_start(&replay, path), 0);
 	strcpy(station->device[0].path, replay.path);
@@ -81,6 +80,9 @@ static void play(struct rv_station *station, const char *trace, struct seen *see
 		if (atomic_load(&replay.has_ended) && end_ns == INT64_MAX)
 			end_ns = rv_clock_mono_ns() + 50000000;
 		assert_int_not_equal(source->type->next(source, &error), RV_ERR_CLOSED);
+		/* A call waits 100 ms at most. */
+		in_time = in_time && rv_clock_mono_ns() - last_ns < 140000000;
+		last_ns = rv_clock_mono_ns();
 	}
 	assert_false(atomic_load(&replay.failed));
 	replay_stop(&replay);
@@ -89,6 +91,20 @@ static void play(struct rv_station *station, const char *trace, struct seen *see
 	assert_non_null(strstr(error.text, "the port is gone"));
 	source->type->close(source);
 	source->type->free(source);
+	return in_time && !atomic_load(&replay.was_held_up);
+}
+
+/* Again when the machine was too busy to keep the trace's times. */
+static void play(struct rv_station *station, const char *trace, struct seen *seen)
+{
+	char path[512];
+
+	snprintf(path, sizeof path, "%s/%s", RV_TRACES, trace);
+	for (int tries = 0; tries < 20; tries++)
+		if (play_once(station, path, seen))
+			return;
+	print_message("this machine is too busy for %s\n", trace);
+	skip();
 }
 
 static void assert_lines(const struct seen *seen, const char *const *want, int count)

@@ -11,12 +11,24 @@
 #include <time.h>
 #include <unistd.h>
 
+static int64_t now_ms(void)
+{
+	struct timespec now;
+
+	clock_gettime(CLOCK_MONOTONIC, &now);
+	return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
 static void nap_ms(struct replay *replay, long ms)
 {
-	for (; ms > 0 && !atomic_load(&replay->stopping); ms--) {
+	int64_t end_ms = now_ms() + ms;
+
+	while (now_ms() < end_ms && !atomic_load(&replay->stopping)) {
 		struct timespec span = {.tv_nsec = 1000000};
 		nanosleep(&span, NULL);
 	}
+	if (now_ms() > end_ms + 40)
+		atomic_store(&replay->was_held_up, true);
 }
 
 /* The bytes between the quotes; -1 if there are none. */

@@ -19,6 +19,7 @@ struct replay {
 	char path[64]; /* the far end */
 	atomic_bool has_ended;
 	atomic_bool failed; /* a line of the trace that cannot be read */
+	atomic_bool was_held_up; /* the machine kept it waiting: the times were not those of the trace */
 	int file;
 	atomic_bool stopping, may_begin;
 	pthread_t thread;
