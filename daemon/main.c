@@ -159,6 +159,8 @@ static enum rv_err start(struct house *house, const char *station_path, struct r
 	if (err != RV_OK)
 		return err;
 	for (int i = 0; i < station->devices; i++) {
+		if (rv_station_channel_at(station, i, 0) < 0)
+			continue; /* only outputs: nothing to read */
 		err = rv_reader_start(station, i, house->intake, &house->readers[i], error);
 		if (err != RV_OK)
 			return err;
