@@ -40,12 +40,15 @@ function worst(alarms) {
 }
 
 function quiet(snapshot, lost) {
+  const unseen = snapshot.alarms.filter((alarm) => UNSEEN.has(alarm.state)).length;
   const part = snapshot.weakest;
   const use = part && percent(part.use_worst_ratio);
   return {
     level: "normal", word: lost || snapshot.data !== "all" ? "NO LOAD ALARM" : "NO ALARM", alarm: lost,
     cause: use ? `Most used: ${part.name}, ${use} of its limit` : "No rated part carries a known load.",
-    todo: lost ? lost.action || ADVICE.data : snapshot.not_rated.length
+    todo: lost ? lost.action || ADVICE.data : unseen
+      ? `${unseen} ${unseen === 1 ? "alarm" : "alarms"} came and went, not seen: see the list.` : !snapshot.components.length
+        ? "No part of the line is watched: only the channels are." : snapshot.not_rated.length
       ? `${snapshot.not_rated.length} ${snapshot.not_rated.length === 1 ? "part is" : "parts are"} not rated and not watched.`
       : "Watch the line, not only this page.",
   };

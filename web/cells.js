@@ -6,6 +6,7 @@ import { MOTION, force, forceRange, percent, plain, seconds } from "./units.js";
 const WIDTH = 300, HEIGHT = 26;
 const known = (number) => typeof number === "number" && Number.isFinite(number);
 let rows = [];
+let built = false;
 
 // The range as a hatched band, the measured value as a solid needle on it.
 function drawRow() {
@@ -34,6 +35,7 @@ function build(snapshot) {
     list.append(row);
     return { name: cell.name, row, measured, predicted, words, ...graph };
   });
+  built = true;
   if (!rows.length) list.append(make("p", "note", "The rig names no cell."));
 }
 
@@ -66,7 +68,7 @@ function place(row, cell, full) {
 let scale_n = 1000;
 
 export function showCells(snapshot) {
-  if (rows.length !== snapshot.cells.length || rows.some((row, i) => row.name !== snapshot.cells[i].name))
+  if (!built || rows.length !== snapshot.cells.length || rows.some((row, i) => row.name !== snapshot.cells[i].name))
     build(snapshot);
   for (const cell of snapshot.cells)
     while (Math.max(cell.measured_n ?? 0, cell.high_n ?? 0) > scale_n) scale_n *= 2;

@@ -8,9 +8,6 @@ import { span } from "./units.js";
 const MARKS = ["Slack taken up", "Load moves", "Held", "Paying out", "Something slipped"];
 let last = null;
 
-// A run that nobody named is called after its number: saying both would say it twice.
-const runTitle = (run) => (run.name === `run ${run.number}` ? `Run ${run.number},` : `Run ${run.number}: ${run.name},`);
-
 const seen = () => (last ? { boot: last.boot, start: last.start, run: last.run?.number ?? 0 } : undefined);
 
 function startPanel() {
@@ -23,7 +20,7 @@ function startPanel() {
 
 function stopPanel() {
   const run = last.run;
-  openPanel(`Stop ${runTitle(run).replace(/^R/, "r").replace(/,$/, "")}?`, bigButton("Yes, stop this run", () =>
+  openPanel(`Stop ${runTitle(run)}?`, bigButton("Yes, stop this run", () =>
     say(() => change(`/api/runs/${run.number}/stop`, { seen: seen() }), () => `Run ${run.number} is closed and kept.`)));
   closeSoon();
 }
@@ -46,6 +43,12 @@ function markPanel() {
   openPanel("Mark this instant", ...MARKS.map((text) => bigButton(text, () => send(text))), box, travelBox, own);
 }
 
+// "Run 3: wet rope"; a run that nobody named has its number for a name.
+function runTitle(run) {
+  const title = `Run ${run.number}`;
+  return run.name.toLowerCase() === title.toLowerCase() ? title : `${title}: ${run.name}`;
+}
+
 export function startControl() {
   get("run-button").addEventListener("click", () => (last?.run ? stopPanel() : startPanel()));
   get("mark-button").addEventListener("click", markPanel);
@@ -57,5 +60,5 @@ export function showControl(snapshot) {
   put(get("run-name"), snapshot.run ? runTitle(snapshot.run) : "No run open; everything is recorded");
   get("run-time").hidden = !snapshot.run;
   if (snapshot.run)
-    value(get("run-time"), span((Date.parse(snapshot.utc) - Date.parse(snapshot.run.started_utc)) / 1000));
+    value(get("run-time"), " · " + span((Date.parse(snapshot.utc) - Date.parse(snapshot.run.started_utc)) / 1000));
 }

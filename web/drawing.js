@@ -18,8 +18,8 @@ function ending(step, index, y) {
   if (step.kind === "winch")
     group.append(svg("circle", { cx: x + out * 14, cy: y, r: 15, class: "drum" }),
       svg("circle", { cx: x + out * 14, cy: y, r: 5, class: "hub" }));
-  else group.append(svg("rect", { x: x + Math.min(0, out * 16), y: y - 20, width: 16, height: 30, class: "anchor" }));
-  const text = svg("text", { x: x + out * 30, y: y - 26, class: "part-name",
+  else group.append(svg("rect", { x: x + Math.min(0, out * 16), y: y - 12, width: 16, height: 24, class: "anchor" }));
+  const text = svg("text", { x: x + out * 30, y: y - 23, class: "part-name",
     "text-anchor": out < 0 ? "start" : "end" }, step.moves ? `${step.name}, moves` : step.name);
   group.append(text);
   return group;
@@ -42,7 +42,7 @@ function drawLeg(row, y, line, number, cell, last) {
   const body = svg("line", { x1: LEFT, x2: RIGHT, y1: y, y2: y, class: "body" });
   const name = number === 1 ? "part 1, lead line" : last ? `part ${number}, dead end` : `part ${number}`;
   const load = svg("text", { x: WIDTH / 2, y: y - 12, class: "leg-load", "text-anchor": "middle" });
-  const words = svg("text", { x: WIDTH / 2, y: y + 21, class: "leg-words", "text-anchor": "middle" });
+  const words = svg("text", { x: WIDTH / 2, y: y + 25, class: "leg-words", "text-anchor": "middle" });
   row.append(casing, edge, body, load, words);
   if (cell) row.append(svg("rect", { x: WIDTH / 2 - 7, y: y - 7, width: 14, height: 14, class: "cell-mark" }));
   legs.push({ line, number, group: row, edge, body, casing, load, words, name, cell: cell?.name });

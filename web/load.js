@@ -58,6 +58,13 @@ function peakOf(snapshot, pull) {
   return snapshot.channels.find((one) => one.name === cell?.channel)?.peak ?? null;
 }
 
+// The part, besides the winch line itself, that is nearest to its limit.
+function otherPart(snapshot, pull) {
+  const others = snapshot.components.filter((part) => known(part.use_worst_ratio) &&
+    !(part.kind === "line" && part.name === pull.name));
+  return others.reduce((most, part) => (!most || part.use_worst_ratio > most.use_worst_ratio ? part : most), null);
+}
+
 // Twenty times a second.
 export function showGauges(snapshot) {
   const pull = winchLine(snapshot);
@@ -66,7 +73,7 @@ export function showGauges(snapshot) {
   const highest = pull.source === "measured" ? pull.load_n : pull.high_n;
   gauge("gauge-line", known(highest) && limit ? highest / limit : null,
     { measured: pull.source === "measured", peak: known(peak) && limit ? peak / limit : null });
-  const part = snapshot.weakest;
+  const part = otherPart(snapshot, pull);
   gauge("gauge-part", part ? part.use_worst_ratio : null, { measured: part?.source === "measured" });
 }
 
@@ -82,7 +89,9 @@ function showNumeral(snapshot, pull) {
   const measured = pull.source !== "predicted";
   const range = forceRange(pull.low_n, pull.high_n, unit);
   set(get("load-value"), "source", measured ? "measured" : "predicted");
-  value(get("load-value"), measured ? forceNumber(pull.load_n, unit) : range?.replace(/\u00a0.*/, ""));
+  const shown = measured ? forceNumber(pull.load_n, unit) : range?.replace(/\u00a0.*/, "");
+  set(get("load-value"), "length", !shown || shown.length < 5 ? "short" : shown.length < 6 ? "middle" : shown.length < 10 ? "long" : "longest");
+  value(get("load-value"), shown);
   put(get("load-unit"), unit);
   put(get("load-title"), `Winch line: ${pull.name}`);
   put(get("load-source"), pull.source === "predicted" ? "not measured now: what the other cells say"
@@ -94,13 +103,13 @@ export function showLoad(snapshot) {
   const pull = winchLine(snapshot);
   const line = snapshot.lines[0];
   const limit = lineLimit(snapshot, pull.name);
-  const part = snapshot.weakest;
+  const part = otherPart(snapshot, pull);
   const highest = pull.source === "measured" ? pull.load_n : pull.high_n;
 
   showNumeral(snapshot, pull);
   put(get("gauge-line-name"), limit ? `${pull.name}, limit ${force(limit, snapshot.unit)}` : `${pull.name}, not rated`);
   value(get("gauge-line-use"), limit && known(highest) ? percent(highest / limit) : undefined);
-  put(get("gauge-part-name"), part ? `${part.name}, limit ${force(part.limit_n, snapshot.unit)}` : "most used part");
+  put(get("gauge-part-name"), part ? `${part.name}, limit ${force(part.limit_n, snapshot.unit)}` : "most used other part");
   value(get("gauge-part-use"), part ? percent(part.use_worst_ratio) : undefined);
   value(get("fact-out"), line ? metres(line.payout_m) : undefined);
   put(get("fact-motion"), MOTION[line?.motion] ?? "Line speed");

@@ -53,7 +53,7 @@ test("clocks that drift apart by 50 millionths for a day do not make frames look
   assert.ok(oldest < 0.01, `${oldest}`);
 });
 
-const snapshot = (over) => ({ state: "normal", data: "all", unit: "kN", alarms: [], channels: [], not_rated: [],
+const snapshot = (over) => ({ state: "normal", data: "all", unit: "kN", alarms: [], channels: [], not_rated: [], components: [],
   weakest: null, record: { failing: false }, ...over });
 const alarm = (over) => ({ name: "x", level: "danger", state: "unacknowledged", data: false, about: "always", text: "t",
   action: "", ...over });
