@@ -10,7 +10,21 @@
 
 #include "core/err.h"
 
-enum rv_log_level { RV_LOG_ERROR = 3, RV_LOG_WARNING = 4, RV_LOG_NOTICE = 5, RV_LOG_INFO = 6, RV_LOG_DEBUG = 7 };
+enum rv_log_level {
+	RV_LOG_ERROR = 3,
+	RV_LOG_WARNING = 4,
+	RV_LOG_NOTICE = 5,
+	RV_LOG_INFO = 6,
+	RV_LOG_DEBUG = 7
+};
+
+/* From now on a thread of its own writes the lines: whoever logs never waits for a terminal, a pipe
+ * or a disk that takes nothing.  What it has no room for is left out, counted and told of.  Where no
+ * thread can be had, lines are written at once as before. */
+void rv_log_start(void);
+
+/* Waits a second at most until what was said is written, then writes at once again. */
+void rv_log_stop(void);
 
 /* Lines above this level are left out.  Once, before any thread is started. */
 void rv_log_up_to(enum rv_log_level level);

@@ -240,9 +240,11 @@ int main(int argc, char **argv)
 	signal(SIGPIPE, SIG_IGN);
 	signal(SIGXFSZ, SIG_IGN);
 
+	rv_log_start();
 	if (start(&house, options.station_path, &error) != RV_OK) {
 		rv_log_error("system", NULL, &error);
 		stop(&house);
+		rv_log_stop();
 		return EXIT_FAILURE;
 	}
 	fprintf(stderr, "page: http://%s:%d/\n", house.config->station.listen,
@@ -251,5 +253,6 @@ int main(int argc, char **argv)
 	run_until_told(&house, &signals);
 	rv_notify_stopping();
 	stop(&house);
+	rv_log_stop();
 	return EXIT_SUCCESS;
 }
