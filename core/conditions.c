@@ -138,32 +138,51 @@ static bool is_meant(const struct rv_alarm_rule *declared, const struct rv_part_
 	       strcmp(declared->component, part->name) == 0;
 }
 
+/* What a look at all parts found. */
+struct parts_seen {
+	int over, most;		    /* -1 = none */
+	int rated, unknown, unseen; /* parts; unseen: were over, load not known now */
+	double most_use;
+};
+
+static void see_part(const struct rv_alarm_rule *declared, struct rv_condition *rule, int i,
+		     double use, struct parts_seen *seen)
+{
+	/* A part that is over keeps its place, with the deadband, until it is seen to be back. */
+	bool held = rule->is_true && i == rule->part;
+
+	rule->over[i] |= held;
+	seen->rated++;
+	if (isnan(use)) {
+		seen->unknown++;
+		seen->unseen += rule->over[i];
+		return;
+	}
+	if (seen->most < 0 || use > seen->most_use) {
+		seen->most = i;
+		seen->most_use = use;
+	}
+	rule->over[i] = decide(declared, rule->over[i], use);
+	if (rule->over[i] && (seen->over < 0 || held))
+		seen->over = i;
+}
+
 static void look_at_parts(const struct rv_alarm_rule *declared, struct rv_condition *rule,
 			  const struct rv_part_load *parts, int count)
 {
-	/* The part that is over keeps its place, with the deadband, until it is seen to be back. */
-	int held = rule->is_true ? rule->part : -1;
-	bool unseen = rule->is_true && (held < 0 || held >= count || isnan(parts[held].load_n));
-	int over = -1, most = -1;
-	double most_use = NAN;
+	struct parts_seen seen = {.over = -1, .most = -1};
 
-	for (int i = 0; i < count; i++) {
-		double use = parts[i].load_n / parts[i].limit_n;
-
-		if (isnan(use) || !is_meant(declared, &parts[i]))
-			continue;
-		if (most < 0 || use > most_use) {
-			most = i;
-			most_use = use;
-		}
-		if (decide(declared, i == held, use) && (over < 0 || i == held))
-			over = i;
-	}
-	rule->is_known = over >= 0 || (most >= 0 && !unseen);
+	for (int i = 0; i < count && i < RV_COMPONENTS; i++)
+		if (!isnan(parts[i].limit_n) && is_meant(declared, &parts[i]))
+			see_part(declared, rule, i, parts[i].load_n / parts[i].limit_n, &seen);
+	if (seen.rated == 0 && count > 0)
+		rule->is_true = false; /* the rig has no such part */
+	bool unseen = seen.unseen > 0 || (rule->is_true && rule->part < 0 && seen.unknown > 0);
+	rule->is_known = seen.over >= 0 || (seen.most >= 0 && !unseen);
 	if (!rule->is_known)
 		return;
-	rule->is_true = over >= 0;
-	rule->part = over >= 0 ? over : most;
+	rule->is_true = seen.over >= 0;
+	rule->part = seen.over >= 0 ? seen.over : seen.most;
 	rule->load_n = parts[rule->part].load_n;
 	rule->value = rule->load_n / parts[rule->part].limit_n;
 }
@@ -196,8 +215,9 @@ void rv_conditions_forget_parts(struct rv_conditions *conditions)
 
 		if (conditions->station->alarm[i].component[0] == '\0')
 			continue;
-		rule->is_true = rule->is_known = false;
+		rule->is_known = false;
 		rule->part = -1;
+		memset(rule->over, 0, sizeof rule->over);
 		rule->value = rule->load_n = NAN;
 		conditions->part_name[i][0] = '\0';
 	}

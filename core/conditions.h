@@ -15,11 +15,13 @@
  *
  * A bad reading decides nothing: a condition that was true stays true until a good reading ends it.
  * An uncertain one beyond the instrument's range counts as at least that high: it can raise `above`
- * and cannot end it.  A component whose load is unknown (NaN) neither raises nor ends.
+ * and cannot end it.  A component whose load is unknown (NaN) neither raises nor ends: each one that
+ * was over holds its rule until its own load was seen to be back.
  */
 #ifndef RV_CORE_CONDITIONS_H
 #define RV_CORE_CONDITIONS_H
 
+#include "core/component.h"
 #include "core/convert.h"
 #include "core/station.h"
 
@@ -41,6 +43,7 @@ struct rv_condition {
 	double value;	     /* what was compared with the limit, in the limit's unit; NaN = none yet */
 	double load_n;	     /* component rules: of the part that is furthest over */
 	int part;	     /* component rules: first part over, else the one with most use; -1 */
+	bool over[RV_COMPONENTS]; /* component rules: when it was last seen */
 	int count, head;     /* rates: readings of the last stretch */
 	int64_t at_ns[RV_CONDITIONS_POINTS];
 	double at[RV_CONDITIONS_POINTS];
@@ -63,7 +66,8 @@ uint64_t rv_conditions_reading(struct rv_conditions *conditions, int channel,
 uint64_t rv_conditions_loads(struct rv_conditions *conditions, const struct rv_part_load *parts,
 			     int count);
 
-/* Another rig lies on the ground: what was found of components is void. */
+/* Another rig lies on the ground: what was found of components is void.  A rule that is true stays so
+ * until every part of the new rig that it means has been seen. */
 void rv_conditions_forget_parts(struct rv_conditions *conditions);
 
 /* The rule's deadband, its default put in. */

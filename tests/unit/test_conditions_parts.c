@@ -92,11 +92,49 @@ static void components_are_compared_with_their_own_limit(void **state)
 	free(station);
 }
 
+static void every_part_that_was_over_has_to_be_seen_back(void **state)
+{
+	static const struct {
+		const char *label;
+		double load[2]; /* limits 10, 20 kN */
+		bool is_true, is_known;
+		int part;
+	} looks[] = {
+	    {"both over", {9e3, 17e3}, true, true, 0},
+	    {"the second is lost", {9e3, NAN}, true, true, 0},
+	    {"the first is back: nobody knows of the second", {1e3, NAN}, true, false, 0},
+	    {"both lost", {NAN, NAN}, true, false, 0},
+	    {"the second is still over", {1e3, 17e3}, true, true, 1},
+	    {"the first is lost and was back", {NAN, 17e3}, true, true, 1},
+	    {"the second is back", {NAN, 1e3}, false, true, 1},
+	};
+	struct rv_station *station = station_with(RV_ALARM_ABOVE, 0.80, 0.015);
+	struct rv_conditions conditions;
+
+	(void)state;
+	station->alarm[0].channel = -1;
+	strcpy(station->alarm[0].component, "any");
+	rv_conditions_init(&conditions, station);
+	for (size_t i = 0; i < sizeof looks / sizeof looks[0]; i++) {
+		struct rv_part_load parts[] = {{"strop", 10e3, looks[i].load[0]},
+					       {"hook", 20e3, looks[i].load[1]}};
+
+		rv_conditions_loads(&conditions, parts, 2);
+		if (conditions.rule[0].is_true != looks[i].is_true ||
+		    conditions.rule[0].is_known != looks[i].is_known ||
+		    conditions.rule[0].part != looks[i].part)
+			fail_msg("%s: true %d, known %d, part %d", looks[i].label,
+				 conditions.rule[0].is_true, conditions.rule[0].is_known,
+				 conditions.rule[0].part);
+	}
+	free(station);
+}
+
 static void another_rig_voids_what_was_found_of_parts_only(void **state)
 {
 	struct rv_station *station = station_with(RV_ALARM_ABOVE, 0.8, NAN);
 	struct rv_conditions conditions;
-	struct rv_part_load part = {"strop", 10e3, 9e3};
+	struct rv_part_load parts[] = {{"strop", 10e3, 9e3}, {"hook", 20e3, 1e3}};
 	struct rv_reading over = good(5.0);
 
 	(void)state;
@@ -105,20 +143,27 @@ static void another_rig_voids_what_was_found_of_parts_only(void **state)
 	station->alarm[0].channel = -1;
 	strcpy(station->alarm[0].component, "any");
 	rv_conditions_init(&conditions, station);
-	assert_int_equal(rv_conditions_loads(&conditions, &part, 1), 1);
+	assert_int_equal(rv_conditions_loads(&conditions, parts, 2), 1);
 	assert_int_equal(rv_conditions_reading(&conditions, 0, &over, MS), 2);
 	assert_true(conditions.rule[0].is_true && conditions.rule[1].is_true);
 	rv_conditions_forget_parts(&conditions);
-	assert_false(conditions.rule[0].is_true);
-	assert_true(conditions.rule[1].is_true);
-	/* A part that went with the old rig keeps nothing up. */
-	conditions.rule[0].is_true = true;
-	conditions.rule[0].part = 7;
-	rv_conditions_loads(&conditions, &part, 0);
+	assert_true(conditions.rule[0].is_true && conditions.rule[1].is_true);
+	assert_int_equal(conditions.rule[0].part, -1);
+	/* A rig of which nothing is known lowers nothing; one that is seen whole does. */
+	rv_conditions_loads(&conditions, parts, 0);
 	assert_true(conditions.rule[0].is_true);
-	part.load_n = 1e3;
-	rv_conditions_loads(&conditions, &part, 1);
-	assert_true(conditions.rule[0].is_true); /* still unseen */
+	parts[0].load_n = NAN;
+	rv_conditions_loads(&conditions, parts, 2);
+	assert_true(conditions.rule[0].is_true);
+	parts[0].load_n = 1e3;
+	rv_conditions_loads(&conditions, parts, 2);
+	assert_false(conditions.rule[0].is_true);
+	/* Where no part is meant any more, nothing can stand. */
+	conditions.rule[0].is_true = true;
+	conditions.rule[0].part = -1;
+	parts[0].limit_n = parts[1].limit_n = NAN;
+	rv_conditions_loads(&conditions, parts, 2);
+	assert_false(conditions.rule[0].is_true);
 	free(station);
 }
 
@@ -186,6 +231,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 	    cmocka_unit_test(components_are_compared_with_their_own_limit),
+	    cmocka_unit_test(every_part_that_was_over_has_to_be_seen_back),
 	    cmocka_unit_test(another_rig_voids_what_was_found_of_parts_only),
 	    cmocka_unit_test(texts_are_in_the_unit_people_see),
 	    cmocka_unit_test(texts_of_other_quantities_and_of_parts),
