@@ -334,6 +334,8 @@ void rv_engine_intake_tick(struct rv_engine *engine, int64_t mono_ns)
 		note_quality(engine, i, mono_ns);
 		if (engine->station->channel[i].quantity == RV_TENSION)
 			rv_engine_pull_reading(engine, i, mono_ns);
+		else /* a contactor nobody hears from says nothing any more */
+			move(engine, i, mono_ns);
 	}
 	for (int i = 0; i < engine->ropes; i++) {
 		rv_motion_tick(&engine->rope[i].track, mono_ns);

@@ -38,20 +38,34 @@ enum rv_motion rv_engine_loads_motion(const struct rv_engine *engine)
 	return engine->ropes == 1 ? engine->rope[0].now.motion : RV_MOTION_UNKNOWN;
 }
 
+/* The load by the cell itself, NaN when it is not live or not to be believed: a cell that was
+ * zeroed or is frozen must not hide what the part it sits in carries. */
+static double believed(const struct rv_engine *engine, int cell, int64_t mono_ns)
+{
+	double measured_n = rv_engine_loads_measured(engine, cell, mono_ns);
+
+	if (!isnan(measured_n) &&
+	    rv_guards_doubts(&engine->guards, rv_engine_loads_channel(engine, cell)))
+		return (double)NAN;
+	return measured_n;
+}
+
 /* The live cell nearest the winch, leaving one out and those that cannot be believed; -1 = none.
- * Cells that no line joins to the winch come last. */
+ * Cells that no line joins to the winch come last, and behind them those that are not good. */
 static int nearest_cell(const struct rv_engine *engine, int but, int64_t mono_ns)
 {
 	const struct rv_predictor *predictor = engine->ground->predictor;
 	int best = -1, best_distance = 0;
 
 	for (int cell = 0; cell < engine->ground->rig.cells; cell++) {
-		if (cell == but || isnan(rv_engine_loads_measured(engine, cell, mono_ns)) ||
-		    rv_guards_doubts(&engine->guards, rv_engine_loads_channel(engine, cell)))
+		if (cell == but || isnan(believed(engine, cell, mono_ns)))
 			continue;
 		int distance = rv_predictor_cell_distance(predictor, cell);
 		if (distance < 0)
 			distance = RV_RIG_LEGS;
+		/* One that is beyond its instrument says less than any that is not. */
+		if (engine->channel[rv_engine_loads_channel(engine, cell)].last.quality != RV_GOOD)
+			distance += RV_RIG_LEGS + 1;
 		if (best < 0 || distance < best_distance) {
 			best = cell;
 			best_distance = distance;
@@ -150,7 +164,7 @@ void rv_engine_loads_init(struct rv_engine *engine)
 static struct rv_live_load load_of(const struct rv_engine *engine, int cell, struct rv_span span,
 				   int64_t mono_ns)
 {
-	double measured_n = rv_engine_loads_measured(engine, cell, mono_ns);
+	double measured_n = believed(engine, cell, mono_ns);
 
 	if (!isnan(measured_n))
 		return (struct rv_live_load){{measured_n, measured_n, measured_n}, true};
