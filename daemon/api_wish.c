@@ -84,7 +84,7 @@ json_t *rv_api_wish_start_run(struct rv_api_call *call)
 	json_decref(body);
 	if (err != RV_OK)
 		return NULL;
-	err = rv_engine_start_run(call->api->engine, name, &number, &call->error);
+	err = rv_engine_start_run(call->api->engine, name[0] ? name : NULL, &number, &call->error);
 	reply = wish(call, err, 201);
 	if (err == RV_OK)
 		json_object_set_new(reply, "number", json_integer(number));

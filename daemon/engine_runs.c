@@ -7,6 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "daemon/engine_loads.h"
+
+/* A load is there while it was seen within this time. */
+static const int64_t short_ns = 500000000;
+
 void rv_engine_runs_init(struct rv_engine *engine, const struct rv_recorder_start *found)
 {
 	const char *was = found->open_run_rig;
@@ -23,6 +28,8 @@ void rv_engine_runs_init(struct rv_engine *engine, const struct rv_recorder_star
 	engine->run.from_us = found->open_run_from_us;
 	engine->run.by_itself = strcmp(found->open_run_how, "by itself") == 0;
 	memcpy(engine->run.name, found->open_run_name, sizeof engine->run.name);
+	/* Nobody knows for how long the load has been gone: it counts from now. */
+	engine->loaded_ns = rv_clock_mono_ns() - short_ns;
 	if (same_rig) {
 		rv_log(RV_LOG_NOTICE, "record", "run %lld goes on", (long long)found->open_run);
 		return;
@@ -124,21 +131,33 @@ enum rv_err rv_engine_runs_close(struct rv_engine *engine, const char *why,
 	return RV_OK;
 }
 
+/* Whether anything could tell of a load. */
+static bool sees_tension(const struct rv_engine *engine, int64_t mono_ns)
+{
+	for (int i = 0; i < engine->station->channels; i++)
+		if (engine->station->channel[i].quantity == RV_TENSION &&
+		    rv_engine_loads_is_live(&engine->channel[i], mono_ns))
+			return true;
+	return false;
+}
+
 void rv_engine_runs_tick(struct rv_engine *engine, int64_t mono_ns)
 {
 	const struct rv_station *station = engine->station;
 	struct rv_error error;
 
-	if (isnan(station->open_above_n) || engine->loaded_ns == 0)
+	if (isnan(station->open_above_n))
 		return;
+	bool is_loaded = engine->loaded_ns != 0 && mono_ns - engine->loaded_ns < short_ns;
 	double idle_s = rv_engine_seconds(mono_ns - engine->loaded_ns);
 	/* A run stopped by hand under load stays stopped until the load has gone once. */
-	if (engine->run.number == 0 && idle_s < 0.5 && !engine->stopped_under_load)
+	if (engine->run.number == 0 && is_loaded && !engine->stopped_under_load)
 		if (rv_engine_runs_open(engine, NULL, true, NULL, &error) != RV_OK)
 			rv_log(RV_LOG_ERROR, "record", "no run opened: %s", error.text);
-	if (idle_s >= 0.5)
+	bool sees = sees_tension(engine, mono_ns);
+	if (!is_loaded && sees)
 		engine->stopped_under_load = false;
 	if (engine->run.number != 0 && engine->run.by_itself && idle_s >= station->close_after_s)
-		if (rv_engine_runs_close(engine, "no load", NULL) != RV_OK)
+		if (rv_engine_runs_close(engine, sees ? "no load" : "no readings", NULL) != RV_OK)
 			engine->news = true;
 }

@@ -38,8 +38,9 @@ static enum rv_err stop_run(struct rv_engine *engine, const struct rv_wish *wish
 	if (engine->run.number != wish->number)
 		return rv_err_refuse(error, "stale", "run %lld is open, not %lld",
 				     (long long)engine->run.number, (long long)wish->number);
-	engine->stopped_under_load = true;
-	return rv_engine_runs_close(engine, "by hand", wish->ticket);
+	enum rv_err err = rv_engine_runs_close(engine, "by hand", wish->ticket);
+	engine->stopped_under_load |= err == RV_OK;
+	return err;
 }
 
 static enum rv_err start_run(struct rv_engine *engine, struct rv_wish *wish, struct rv_error *error)
