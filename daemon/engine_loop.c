@@ -27,16 +27,17 @@ static void watch_clock(struct rv_engine *engine, int64_t mono_ns)
 	bool stepped = llabs(moved_us) >= step_us;
 	struct rv_entry entry = {.kind = RV_ENTRY_ANCHOR, .t_us = t_us};
 
-	if (llabs(moved_us) < drift_us && rv_clock_is_trusted() == engine->live.clock_trusted)
+	bool trusted = rv_clock_is_trusted();
+	if (llabs(moved_us) < drift_us && trusted == engine->anchored_trusted)
 		return;
-	engine->live.clock_trusted = rv_clock_is_trusted();
 	entry.anchor.mono_ns = mono_ns;
 	entry.anchor.utc_us = utc_us;
-	entry.anchor.trusted = engine->live.clock_trusted;
-	strcpy(entry.anchor.why, stepped ? "step" : "drift");
+	entry.anchor.trusted = trusted;
+	strcpy(entry.anchor.why, stepped ? "step" : llabs(moved_us) < drift_us ? "trust" : "drift");
 	if (rv_engine_put(engine, &entry) != RV_OK)
 		return; /* tried again in a second */
 	engine->anchored_us = utc_us - t_us;
+	engine->anchored_trusted = trusted;
 	if (!stepped)
 		return;
 	struct rv_entry event = {.kind = RV_ENTRY_DEVICE, .t_us = t_us};
@@ -134,7 +135,7 @@ enum rv_err rv_engine_start(const struct rv_engine_setup *setup, struct rv_engin
 	int64_t now_ns = rv_clock_mono_ns();
 	made->tick_ns = made->second_ns = now_ns;
 	made->anchored_us = rv_clock_mono_to_utc_us(now_ns) - rv_clock_row_us(now_ns);
-	made->live.clock_trusted = rv_clock_is_trusted();
+	made->anchored_trusted = rv_clock_is_trusted();
 	rv_conditions_init(&made->conditions, made->station);
 	rv_engine_intake_init(made, &setup->found);
 	rv_engine_rig_init(made, setup);

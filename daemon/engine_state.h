@@ -105,6 +105,7 @@ struct rv_engine {
 	bool stopped_under_load; /* by hand: no new run until the load has gone once */
 
 	int64_t anchored_us; /* wall clock less row time, as last told to the record */
+	bool anchored_trusted; /* and whether it was trusted then */
 	struct rv_recorder_state record;
 	struct rv_live live;
 	bool news;	  /* an alarm changed: publish at once */
