@@ -137,11 +137,18 @@ static enum MHD_Result reply_live(struct rv_http *http, struct rv_http_request *
 	struct rv_error error;
 
 	pthread_mutex_lock(&http->lock);
-	if (http->version)
+	bool any = http->version > 0;
+	bool live = any && rv_clock_mono_ns() - http->frame_mono_ns < LIVE_AGE_NS;
+	if (live)
 		rv_text_add_bytes(&copy, http->frame.data + http->frame_at, http->frame_len);
 	pthread_mutex_unlock(&http->lock);
 	if (!copy.len) {
-		(void)rv_err_refuse(&error, "starting", "nothing has been measured yet");
+		/* Old numbers are not handed out: whoever asks could not tell their age. */
+		(void)rv_err_refuse(
+		    &error, any ? "not_live" : "starting",
+		    any ? "the station measures, but nothing new was published for a "
+			  "second"
+			: "nothing has been measured yet");
 		return rv_http_reply_error(request->connection, 503, &error);
 	}
 	enum MHD_Result result =
