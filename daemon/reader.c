@@ -30,8 +30,9 @@ struct rv_reader {
 	enum rv_fault told_fault;
 	int64_t heard_ns; /* the last message, or the opening */
 	int64_t silent_ns;
-	int overflow;	/* intakes the ring had no room for, not yet told */
-	bool has_state; /* a change of state the ring had no room for */
+	int overflow;	    /* messages the ring had no room for, not yet told */
+	int64_t dropped_ns; /* the newest of them: its parts count once */
+	bool has_state;	    /* a change of state the ring had no room for */
 	struct rv_intake state;
 };
 
@@ -66,7 +67,8 @@ static void put(struct rv_reader *reader, const struct rv_intake *intake)
 		reader->has_state = true;
 	} else if (intake->kind == RV_INTAKE_LOST) {
 		reader->overflow += intake->missed;
-	} else if (intake->message.part == 0) {
+	} else if (intake->mono_ns != reader->dropped_ns) {
+		reader->dropped_ns = intake->mono_ns;
 		reader->overflow++;
 	}
 }
