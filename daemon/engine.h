@@ -33,7 +33,7 @@ void rv_engine_stop(struct rv_engine *engine);
  * it makes is committed, at most 5 s: RV_ERR_AGAIN = taken, but not yet on disk.
  * RV_ERR_REFUSED: error's tag says why ("run_open", "no_run", "name_taken", "alarm_unknown",
  * "stale"). */
-/* name NULL = "run N". */
+/* name NULL or "" = "run N". */
 enum rv_err rv_engine_start_run(struct rv_engine *engine, const char *name, int64_t *number,
 				struct rv_error *error);
 enum rv_err rv_engine_stop_run(struct rv_engine *engine, int64_t number, struct rv_error *error);

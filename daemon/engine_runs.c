@@ -75,7 +75,7 @@ enum rv_err rv_engine_runs_open(struct rv_engine *engine, const char *name, bool
 	if (engine->run.number != 0)
 		return rv_err_refuse(error, "run_open", "run %lld, %s, is open: stop it first",
 				     (long long)engine->run.number, engine->run.name);
-	if (name) {
+	if (name && name[0]) {
 		enum rv_err err = check_name(engine, name, error);
 		if (err != RV_OK)
 			return err;

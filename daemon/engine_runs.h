@@ -11,7 +11,7 @@
  * ground now. */
 void rv_engine_runs_init(struct rv_engine *engine, const struct rv_recorder_start *found);
 
-/* Opens a run now.  name NULL = "run N". */
+/* Opens a run now.  name NULL or "" = "run N". */
 enum rv_err rv_engine_runs_open(struct rv_engine *engine, const char *name, bool by_itself,
 				struct rv_ticket *ticket, struct rv_error *error);
 

@@ -23,9 +23,11 @@ struct herald {
 	int64_t frame_due_ns, beat_due_ns, sweep_due_ns;
 };
 
-static bool alarms_differ(const struct rv_live *a, const struct rv_live *b)
+/* What must not wait for the next frame's turn. */
+static bool is_news(const struct rv_live *a, const struct rv_live *b)
 {
-	if (a->state != b->state || a->data != b->data || a->alarms != b->alarms)
+	if (a->state != b->state || a->data != b->data || a->alarms != b->alarms ||
+	    a->run.number != b->run.number || a->rig_number != b->rig_number)
 		return true;
 	for (int i = 0; i < a->alarms; i++)
 		if (a->alarm[i].state != b->alarm[i].state ||
@@ -119,7 +121,7 @@ static void round_once(struct rv_http *http, struct herald *herald)
 	rv_live_wait(http->api.board, seen, until_ns, herald->live);
 	now_ns = rv_clock_mono_ns();
 	if (herald->live->version > herald->told->version &&
-	    (now_ns >= herald->frame_due_ns || alarms_differ(herald->live, herald->told))) {
+	    (now_ns >= herald->frame_due_ns || is_news(herald->live, herald->told))) {
 		render(http, herald);
 		herald->frame_due_ns = now_ns + FRAME_EVERY_NS;
 	}
