@@ -8,7 +8,7 @@
 #include "core/text.h"
 #include "tools/cmd.h"
 
-enum { LEFT = -1, MISUSED = -1 - RV_EXIT_USAGE, WIDTH = 26 };
+enum { LEFT = -1, MISUSED = -1 - RV_EXIT_USAGE, WIDTH = 26, OPTIONS_MAX = 32 };
 
 static void print_help(const struct rv_usage *usage)
 {
@@ -25,11 +25,56 @@ static void print_help(const struct rv_usage *usage)
 	printf("  %-*s%s\n", WIDTH, "--help", "show this and leave");
 }
 
-static int misused(const struct rv_usage *usage, const char *what, const char *word)
+static int misused(const struct rv_usage *usage, const char *what, const char *word,
+		   const char *hint)
 {
-	fprintf(stderr, "reeve %s: %s%s; see: reeve %s --help\n", usage->command, what, word,
-		usage->command);
+	fprintf(stderr, "reeve %s: %s%s%s; see: reeve %s --help\n", usage->command, what, word,
+		hint, usage->command);
 	return MISUSED;
+}
+
+static int no_option(const struct rv_usage *usage, const char *word)
+{
+	const char *names[OPTIONS_MAX];
+	char given[RV_NAME_SIZE], hint[RV_NAME_SIZE + 24] = "";
+	size_t count = 0;
+
+	snprintf(given, sizeof given, "%.*s", (int)strcspn(word, "="), word);
+	while (count < usage->count && count < OPTIONS_MAX) {
+		names[count] = usage->opts[count].name;
+		count++;
+	}
+	const char *near = rv_text_nearest(given + strspn(given, "-"), names, count);
+	if (near)
+		snprintf(hint, sizeof hint, ", did you mean --%s?", near);
+	return misused(usage, "there is no option ", given, hint);
+}
+
+/* What a value of this kind looks like. */
+static const char *allowed(enum rv_opt_kind kind)
+{
+	switch (kind) {
+	case RV_OPT_NUMBER:
+		return ": a plain number is needed, such as 1.5";
+	case RV_OPT_FORCE_UNIT:
+		return "; allowed: N daN kN kgf tf lbf klbf";
+	case RV_OPT_LIST:
+		return ": given too often";
+	case RV_OPT_FLAG:
+	case RV_OPT_TEXT:
+		break;
+	}
+	return "";
+}
+
+static int bad_value(const struct rv_usage *usage, const struct rv_opt *opt, const char *value)
+{
+	char what[128];
+
+	snprintf(what, sizeof what, "--%s is \"", opt->name);
+	char hint[128];
+	snprintf(hint, sizeof hint, "\"%s", allowed(opt->kind));
+	return misused(usage, what, value, hint);
 }
 
 static bool set_value(const struct rv_opt *opt, const char *value)
@@ -74,17 +119,17 @@ static int take_option(const struct rv_usage *usage, int argc, char **argv, int 
 	const struct rv_opt *opt = find(usage, word, len);
 
 	if (!opt)
-		return misused(usage, "there is no option ", argv[*at]);
+		return no_option(usage, argv[*at]);
 	const char *value = equals ? equals + 1 : NULL;
 	if (opt->kind == RV_OPT_FLAG && value)
-		return misused(usage, "no value goes with --", opt->name);
+		return misused(usage, "no value goes with --", opt->name, "");
 	if (opt->kind != RV_OPT_FLAG && !value) {
 		if (*at + 1 >= argc)
-			return misused(usage, "a value is missing after --", opt->name);
+			return misused(usage, "a value is missing after --", opt->name, "");
 		value = argv[++*at];
 	}
 	if (!set_value(opt, value))
-		return misused(usage, "cannot read the value of --", opt->name);
+		return bad_value(usage, opt, value);
 	return 0;
 }
 
@@ -102,15 +147,16 @@ int rv_opts_parse(const struct rv_usage *usage, int argc, char **argv)
 			print_help(usage);
 			return LEFT;
 		} else if (argv[i][1] != '-') {
-			return misused(usage, "there is no option ", argv[i]);
+			return no_option(usage, argv[i]);
 		} else {
 			int result = take_option(usage, argc, argv, &i);
 			if (result != 0)
 				return result;
 		}
 	}
-	if (operands < usage->min_operands ||
-	    (usage->max_operands >= 0 && operands > usage->max_operands))
-		return misused(usage, "expected ", usage->operands);
+	if (operands < usage->min_operands)
+		return misused(usage, "expected ", usage->operands, "");
+	if (usage->max_operands >= 0 && operands > usage->max_operands)
+		return misused(usage, "one word too many: ", argv[usage->max_operands + 1], "");
 	return operands;
 }

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "core/text.h"
 #include "tools/cmd.h"
 
 extern const struct rv_command rv_cmd_check;
@@ -34,6 +35,19 @@ static void print_commands(FILE *to)
 		    "reeve advises. It is no safety device and no load limiter.\n");
 }
 
+static int no_command(const char *word)
+{
+	const char *names[sizeof commands / sizeof commands[0]];
+	size_t count = 0;
+
+	for (; commands[count]; count++)
+		names[count] = commands[count]->name;
+	const char *near = rv_text_nearest(word, names, count);
+	fprintf(stderr, "reeve: there is no command %s%s%s%s; see: reeve --help\n", word,
+		near ? ", did you mean " : "", near ? near : "", near ? "?" : "");
+	return RV_EXIT_USAGE;
+}
+
 int main(int argc, char **argv)
 {
 	if (argc < 2) {
@@ -45,12 +59,12 @@ int main(int argc, char **argv)
 		return RV_EXIT_DONE;
 	}
 	if (strcmp(argv[1], "--version") == 0) {
-		printf("reeve %s\nIt advises. It is no safety device and no load limiter.\n", RV_VERSION);
+		printf("reeve %s\nIt advises. It is no safety device and no load limiter.\n",
+		       RV_VERSION);
 		return RV_EXIT_DONE;
 	}
 	for (size_t i = 0; commands[i]; i++)
 		if (strcmp(argv[1], commands[i]->name) == 0)
 			return commands[i]->run(argc - 1, argv + 1);
-	fprintf(stderr, "reeve: there is no command %s; see: reeve --help\n", argv[1]);
-	return RV_EXIT_USAGE;
+	return no_command(argv[1]);
 }
