@@ -56,6 +56,23 @@ static void note_calibration(const struct rv_channel *channel, const char *today
 		     channel->name, calibration->overrides, calibration->file);
 }
 
+/* Two channels that read the same place are more often a line copied than meant. */
+static void note_same_place(const struct rv_station *station, int at, struct notes *notes)
+{
+	const struct rv_channel *channel = &station->channel[at];
+
+	for (int i = 0; i < at; i++) {
+		const struct rv_channel *other = &station->channel[i];
+		if (channel->device >= 0 && other->device == channel->device &&
+		    other->source.space == channel->source.space &&
+		    other->source.address == channel->source.address &&
+		    other->source.bit == channel->source.bit &&
+		    strcmp(other->field, channel->field) == 0)
+			note(notes, "channels %s and %s read the same place of device %s",
+			     other->name, channel->name, station->device[channel->device].name);
+	}
+}
+
 static bool is_device_used(const struct rv_station *station, int device)
 {
 	for (int i = 0; i < station->channels; i++)
@@ -97,6 +114,7 @@ int rv_station_notes_add(const struct rv_station *station, const struct rv_rig *
 
 	for (int i = 0; i < station->channels; i++) {
 		note_places(&station->channel[i], rig, &notes);
+		note_same_place(station, i, &notes);
 		note_calibration(&station->channel[i], today, &notes);
 	}
 	for (int i = 0; i < station->devices; i++)

@@ -132,6 +132,22 @@ static void what_does_not_fit_together_becomes_a_note(void **state)
 	free(both);
 }
 
+static void a_place_read_by_two_channels_is_noted(void **state)
+{
+	struct both *both = read_both();
+	struct rv_text text = {0};
+	struct rv_channel *channel = both->station.channel;
+
+	(void)state;
+	int before = rv_station_notes_add(&both->station, NULL, NULL, &text);
+	assert_null(strstr(text.data, "same place"));
+	channel[1].source = channel[0].source;
+	assert_int_equal(rv_station_notes_add(&both->station, NULL, NULL, &text), before + 1);
+	assert_says(&text, "  channels lead and tree read the same place of device cells\n");
+	rv_text_free(&text);
+	free(both);
+}
+
 static void a_calibration_past_its_date_is_noted_on_the_day_after(void **state)
 {
 	struct both *both = read_both();
@@ -154,6 +170,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	    cmocka_unit_test(a_person_is_told_what_is_declared),
 	    cmocka_unit_test(what_does_not_fit_together_becomes_a_note),
+	    cmocka_unit_test(a_place_read_by_two_channels_is_noted),
 	    cmocka_unit_test(a_calibration_past_its_date_is_noted_on_the_day_after),
 	};
 
