@@ -44,7 +44,7 @@ static enum rv_err read_page(const struct rv_yaml_node *map, struct rv_station_d
 		return rv_yaml_refuse(
 		    error, listen, RV_ERR_REFUSED, "key_needed",
 		    "listening on %s lets others reach this station, and it has no "
-		    "control key; make one with: reeve key STATION",
+		    "control key",
 		    station->listen);
 	return RV_OK;
 }

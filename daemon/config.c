@@ -88,8 +88,12 @@ static enum rv_err load_rig(struct rv_config *config, const char *station_path, 
 
 	memcpy(culprit, config->rig_path, RV_PATH_SIZE);
 	enum rv_err err = rv_config_read_file(config->rig_path, &text, error);
-	if (err != RV_OK)
-		return err;
+	if (err != RV_OK) {
+		char why[sizeof error->text];
+		snprintf(why, sizeof why, "%s", error ? error->text : "");
+		return rv_err_set(error, err, "%.120s (the rig that %.120s names)", why,
+				  station_path);
+	}
 	err = rv_ground_from_text(text, &config->rig, error);
 	free(text);
 	if (err != RV_OK)
