@@ -101,6 +101,10 @@ static void print_loads(const struct page *page)
 		if (strtod(force(page, load->side_n, side), NULL) > 0.0)
 			printf(", pushed aside with %s %s", side, name);
 		printf("\n");
+		if (!isnan(load->low_n))
+			printf("              all else is for %s %s; for its most add --resist "
+			       "'%s=%s%s'\n",
+			       resists, name, page->plan->rig.load[b].name, high, name);
 	}
 }
 

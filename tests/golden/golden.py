@@ -72,6 +72,7 @@ def main():
             print(f"  {difference}")
     if not cases:
         sys.exit("no cases")
+    print(f"{len(cases) - failed} passed, {failed} failed")
     sys.exit(1 if failed else 0)
 
 
