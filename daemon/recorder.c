@@ -104,17 +104,21 @@ static enum rv_err write_batch(struct rv_recorder *recorder, struct rv_error *er
 
 	batch->keep_count = rv_clock_mono_ns() >= recorder->checkpoint_ns;
 	batch->lost = rv_backlog_take_lost(recorder->backlog);
-	if (!batch->count && !batch->lost)
-		return rv_store_has_moved(ledger->store)
-			   ? rv_err_set(error, RV_ERR_STORE,
-					"the record was deleted, renamed or replaced")
-			   : RV_OK;
+	if (!batch->count && !batch->lost) {
+		if (rv_store_has_moved(ledger->store))
+			return rv_err_set(error, RV_ERR_STORE,
+					  "the record was deleted, renamed or replaced");
+		say_state(recorder, false, "");
+		return RV_OK;
+	}
 	enum rv_err err = rv_batch_write(batch, ledger, recorder->backlog, error);
 	if (err != RV_OK) {
 		rv_backlog_give_back_lost(recorder->backlog, batch->lost);
 		return err;
 	}
 	recorder->readings += batch->readings;
+	/* Before a ticket is answered: whoever waited for it may look at the state next. */
+	say_state(recorder, false, "");
 	rv_batch_finish(batch, ledger, recorder->backlog);
 	return RV_OK;
 }
@@ -133,7 +137,6 @@ static bool work(struct rv_recorder *recorder, size_t waiting)
 		err = write_batch(recorder, &error);
 	if (err == RV_OK) {
 		recorder->failed = false;
-		say_state(recorder, false, "");
 		err = checkpoint_if_due(recorder, &error);
 	}
 	if (err != RV_OK)
@@ -356,7 +359,10 @@ void rv_recorder_state(struct rv_recorder *recorder, struct rv_recorder_state *s
 	*state = recorder->state;
 	pthread_mutex_unlock(&recorder->lock);
 	state->lost = lost;
-	if (!state->failing && since_ns && rv_clock_mono_ns() - since_ns > LATE_NS) {
+	/* What has just been committed still waits for a moment to be taken off. */
+	int64_t quiet_ns =
+	    since_ns > state->last_commit_mono_ns ? since_ns : state->last_commit_mono_ns;
+	if (!state->failing && since_ns && rv_clock_mono_ns() - quiet_ns > LATE_NS) {
 		state->failing = true;
 		snprintf(state->text, sizeof state->text, "the disk does not answer");
 	}
