@@ -178,12 +178,11 @@ static bool is_asked_rightly(const struct wish *wish)
 {
 	if (!wish->folder)
 		fprintf(stderr, "reeve export: --to DIR is missing: the folder to write into\n");
-	else if (strcmp(wish->form, "json") == 0 || strcmp(wish->form, "hdf5") == 0)
-		fprintf(stderr, "reeve export: --form %s is not there yet; csv is\n", wish->form);
 	else if (strcmp(wish->form, "csv") != 0)
-		fprintf(stderr, "reeve export: --form '%s': it is csv\n", wish->form);
+		fprintf(stderr, "reeve export: --form is \"%s\"; allowed: csv\n", wish->form);
 	else if (strcmp(wish->shape, "wide") != 0 && strcmp(wish->shape, "tidy") != 0)
-		fprintf(stderr, "reeve export: --shape '%s': it is wide or tidy\n", wish->shape);
+		fprintf(stderr, "reeve export: --shape is \"%s\"; allowed: wide, tidy\n",
+			wish->shape);
 	else
 		return true;
 	return false;
@@ -229,7 +228,11 @@ static int run(int argc, char **argv)
 	if (err == RV_OK)
 		err = write_all(store, number, wish.folder, shape, &error);
 	rv_store_close(store);
-	return err == RV_OK ? RV_EXIT_DONE : rv_run_word_refuse("export", &error);
+	if (err != RV_OK)
+		return rv_run_word_refuse("export", &error);
+	printf("run %lld is in %s/readings.csv, metadata.json tells what its columns are\n",
+	       (long long)number, wish.folder);
+	return RV_EXIT_DONE;
 }
 
 const struct rv_command rv_cmd_export = {

@@ -98,7 +98,7 @@ static void add_pull(struct rv_table *table, const struct page *page, const json
 	if (isnan(log_ratio))
 		rv_table_add(table, "-");
 	else
-		rv_table_add(table, "%.5f", log_ratio);
+		rv_table_add(table, "%.4f", exp(log_ratio));
 	rv_table_add(table, "%s", json_is_true(json_object_get(pull, "kept")) ? "yes" : "no");
 	rv_table_add(table, "%s", text_or_blank(pull, "why"));
 }
@@ -115,14 +115,13 @@ static void print_pulls(const struct page *page)
 		printf("\nPulls: none can be told: %s\n", text_of(by, "why_none"));
 		return;
 	}
-	printf("\nPulls, by %s; ratio far/near of %s/%s (one pull's own figure, no interval):\n",
+	printf("\nPulls, by %s; far/near is %s over %s (one pull's own figure, no interval):\n",
 	       text_of(by, "motion_source"), text_of(by, "far"), text_of(by, "near"));
 	if (json_array_size(pulls) == 0) {
 		printf("none\n");
 		return;
 	}
-	rv_table_init(&table,
-		      ">No|Direction|>from s|>to s|>Mean tension|>ln(far/near)|Kept|Why not");
+	rv_table_init(&table, ">No|Direction|>from s|>to s|>Mean tension|>far/near|Kept|Why not");
 	json_array_foreach(pulls, i, pull) add_pull(&table, page, pull);
 	rv_table_print(&table, 0, stdout);
 	rv_table_free(&table);
@@ -220,7 +219,10 @@ static void print_head(struct rv_store *store, const struct rv_store_run *run,
 	rv_when_lasted(number_of(page->run, "duration_s"), lasted);
 	if (run->simulated)
 		printf("SIMULATED: the instruments were played, nothing was measured.\n");
-	printf("Run %lld, %s\n", (long long)run->number, run->name);
+	char plain[RV_NAME_SIZE];
+	snprintf(plain, sizeof plain, "run %lld", (long long)run->number);
+	bool named = strcmp(run->name, plain) != 0;
+	printf("Run %lld%s%s\n", (long long)run->number, named ? ", " : "", named ? run->name : "");
 	printf("began %s, opened %s; lasted %s", when, run->how, lasted);
 	if (run->to_us == RV_STORE_FOREVER)
 		printf(" so far, open\n");
