@@ -88,6 +88,9 @@ static bool has_fallen(struct rv_loss *loss, double force_n, int64_t mono_ns,
 	struct past past, before;
 	double floor_n = loss->floor_n, within_s = RV_LOSS_WITHIN_S;
 
+	/* Where readings are missing, the one before the gap is all there is to compare with. */
+	if (!isnan(loss->last_n))
+		within_s = fmax(within_s, (double)(mono_ns - loss->last_ns) / NS_PER_S);
 	look_back(loss, within_s, 0.0, mono_ns, &past);
 	double paid_m = line->payout_m - past.least_m; /* NaN where not known */
 	double enough_m =

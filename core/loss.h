@@ -3,8 +3,8 @@
  * Watches one force for falling away: a line that parts, an anchor that lets go, an instrument
  * somebody has zeroed under load.  Streaming, no allocation.
  *
- * Fallen: the force is below half of the most it was within the last 0.5 s, and that most was
- * above the floor; and it fell 1.3 times as much within them as within the 0.5 s before, or any
+ * Fallen: the force is below half of the most it was within the last 0.5 s, or since the reading
+ * before where that is longer ago, and that most was above the floor; and it fell 1.3 times as much within them as within the 0.5 s before, or any
  * steady unloading would alarm when its end comes near zero.  Floor: max(2 % of capacity, 10 x standard uncertainty of zero); 200 N when
  * neither is stated.  Below it a slack line that is shaken would alarm (common practice, no source).
  *

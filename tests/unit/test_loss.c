@@ -60,6 +60,21 @@ static double first_seen(const struct course *course, double capacity, enum rv_l
 	return 0.0;
 }
 
+/* Polled each 0.4 s; the answer that would have told of it did not come. */
+static void a_line_that_parts_while_a_reading_is_missing_is_lost(void **state)
+{
+	struct rv_channel cell = cell_of(50e3);
+	struct rv_loss_line line = {.payout_m = NAN, .stiffness_npm = NAN, .step_m = NAN};
+	struct rv_loss loss;
+
+	(void)state;
+	rv_loss_init(&loss, &cell);
+	for (int k = 0; k < 5; k++)
+		assert_int_equal(rv_loss_see(&loss, 10e3, NS(0.4 * k), &line), RV_LOSS_NOTHING);
+	assert_int_not_equal(rv_loss_see(&loss, 0.0, NS(0.4 * 6), &line), RV_LOSS_NOTHING);
+	assert_near("from where it fell", loss.before_n, 10e3, 1e-9);
+}
+
 static void only_a_force_that_vanishes_is_lost(void **state)
 {
 	static const struct {
@@ -187,6 +202,7 @@ static void the_floor_follows_what_is_known(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+	    cmocka_unit_test(a_line_that_parts_while_a_reading_is_missing_is_lost),
 	    cmocka_unit_test(only_a_force_that_vanishes_is_lost),
 	    cmocka_unit_test(a_step_to_about_zero_is_told_from_a_fall),
 	    cmocka_unit_test(nothing_is_compared_across_bad_readings),
