@@ -15,7 +15,7 @@ int64_t rv_clock_mono_ns(void);
 int64_t rv_clock_utc_us(void); /* CLOCK_REALTIME now */
 
 /* Fixes the offset of row time: the wall clock now, or newest_us + 1 s if the wall clock is behind
- * the newest reading of the record (newest_us = 0 for an empty record).  Once, before any thread
+ * the newest row of the record, reading or not (newest_us = 0 for an empty record).  Once, before any thread
  * is started. */
 void rv_clock_fix(int64_t newest_us);
 

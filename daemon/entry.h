@@ -94,6 +94,7 @@ struct rv_entry {
 /* What the recorder found in the record at start. */
 struct rv_recorder_start {
 	int64_t newest_us;  /* newest reading, 0 when there is none */
+	int64_t latest_us;  /* the latest row time of any kind: for rv_clock_fix */
 	int64_t last_run;   /* highest run number ever used */
 	int64_t open_run;   /* a run left open by the last stop, or 0 */
 	char open_run_name[2 * RV_NAME_SIZE];

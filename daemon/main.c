@@ -135,7 +135,7 @@ static enum rv_err start(struct house *house, const char *station_path, struct r
 					   &setup.found, error);
 	if (err != RV_OK)
 		return err;
-	rv_clock_fix(setup.found.newest_us);
+	rv_clock_fix(setup.found.latest_us);
 	err = rv_live_new(&house->board);
 	if (err == RV_OK)
 		err = rv_ring_new(sizeof(struct rv_intake), INTAKE_ROOM, &house->intake);

@@ -235,6 +235,7 @@ static enum rv_err find_start(struct rv_recorder *recorder, struct rv_recorder_s
 	if (err != RV_OK)
 		return err;
 	found->newest_us = there.newest_us;
+	found->latest_us = there.latest_us;
 	found->last_run = there.last_run;
 	found->open_run = there.open_run;
 	found->rig_is_set = there.rig_is_set;

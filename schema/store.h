@@ -157,7 +157,8 @@ enum rv_err rv_store_open_writer(const char *path, struct rv_store **store, stru
 
 /* What a record holds at start. */
 struct rv_store_found {
-	int64_t newest_us; /* newest row, 0 = none */
+	int64_t newest_us; /* newest reading, 0 = none */
+	int64_t latest_us; /* the latest row time of any table: no clock may begin before it */
 	int64_t last_run;  /* highest number ever used */
 	int64_t open_run;  /* or 0 */
 	int64_t readings;

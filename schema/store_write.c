@@ -266,6 +266,16 @@ enum rv_err rv_store_find(struct rv_store *store, struct rv_store_found *found,
 				"ifnull((SELECT max(t_us) FROM wide), 0))",
 				"");
 
+	/* A span or a run that begins later than the readings to come would not cover them. */
+	if (err == RV_OK)
+		err = rv_store_sql_number(
+		    store, 0, &made.latest_us, error,
+		    "SELECT max(?, ifnull((SELECT max(t_us) FROM device_event), 0), "
+		    "ifnull((SELECT max(t_us) FROM alarm_event), 0), "
+		    "ifnull((SELECT max(t_us) FROM mark), 0), "
+		    "ifnull((SELECT max(from_us) FROM conversion), 0), "
+		    "ifnull((SELECT max(max(from_us), max(ifnull(to_us, 0))) FROM run), 0))",
+		    "i", made.newest_us);
 	if (err == RV_OK)
 		err = rv_store_sql_number(store, 0, &made.last_run, error,
 					  "SELECT seq FROM sqlite_sequence WHERE name = 'run'", "");

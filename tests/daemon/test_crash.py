@@ -114,6 +114,26 @@ def the_wall_clock_may_be_wrong_between_boots():
         cells.stop()
 
 
+def a_start_without_readings_is_followed_by_no_earlier_ones():
+    """What was declared at the right time must cover what is read when the clock says 1970."""
+    with house.House() as home:
+        cells = lay(home)
+        cells.silent = True
+        home.start_daemon()
+        status, _ = home.ask("/api/runs", {"name": "still"})
+        assert status == 201, status
+        assert home.stop_daemon() == 0
+        cells.silent = False
+        home.start_daemon(preload=os.environ["RV_WALL_CLOCK"],
+                          environment={"RV_WALL_CLOCK_S": "-1700000000"})
+        home.wait_live("readings on disk", lambda live: live["record"]["readings"] > 40)
+        assert home.stop_daemon() == 0
+        rows = home.query("SELECT count(*) FROM narrow")[0][0]
+        seen = home.query("SELECT count(*) FROM reading WHERE run = 1")[0][0]
+        assert seen == 2 * rows > 0, (seen, rows)
+        cells.stop()
+
+
 def a_clock_step_while_running_moves_no_row():
     with house.House() as home:
         cells = lay(home)
@@ -138,4 +158,5 @@ def a_clock_step_while_running_moves_no_row():
 
 if __name__ == "__main__":
     house.main([no_acknowledged_setting_is_lost_by_kill_9, a_run_left_open_goes_on_after_a_kill,
-                the_wall_clock_may_be_wrong_between_boots, a_clock_step_while_running_moves_no_row])
+                the_wall_clock_may_be_wrong_between_boots,
+                a_start_without_readings_is_followed_by_no_earlier_ones, a_clock_step_while_running_moves_no_row])
