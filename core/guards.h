@@ -119,10 +119,14 @@ struct rv_guards {
 	char record_text[120];
 };
 
-/* station is borrowed as long as the struct is used; rig (may be NULL) only for the call.  Call it
- * again when another rig lies on the ground: what is known of channels' noise is begun anew. */
+/* station is borrowed as long as the struct is used; rig (may be NULL) only for the call. */
 void rv_guards_init(struct rv_guards *guards, const struct rv_station *station,
 		    const struct rv_rig *rig, int64_t mono_ns);
+
+/* Another rig lies on the ground: the list of guards is another.  What is known of channels' noise and
+ * of lines is begun anew; what is lost, frozen by the wire or failing stays so, and a channel that is
+ * zeroed on a line of the same name. */
+void rv_guards_set_rig(struct rv_guards *guards, const struct rv_rig *rig, int64_t mono_ns);
 
 /* The line of a rig in whose path a cell sits or whose force it sees, or -1. */
 int rv_guards_line_of_cell(const struct rv_rig *rig, int cell);

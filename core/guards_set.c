@@ -190,21 +190,81 @@ static void add_guards(struct rv_guards *guards)
 	add_guard(guards, RV_GUARD_RECORD, 0, "record");
 }
 
-void rv_guards_init(struct rv_guards *guards, const struct rv_station *station,
-		    const struct rv_rig *rig, int64_t mono_ns)
+/* Lines, channels and guards as the rig has them. */
+static void make(struct rv_guards *guards, const struct rv_rig *rig, int64_t mono_ns)
 {
-	memset(guards, 0, sizeof *guards);
-	guards->station = station;
-	guards->started_ns = mono_ns;
+	memset(guards->channel, 0, sizeof guards->channel);
+	memset(guards->line, 0, sizeof guards->line);
+	memset(guards->guard, 0, sizeof guards->guard);
+	guards->lines = guards->guards = 0;
 	if (rig)
 		add_ropes(guards, rig);
-	for (int c = 0; c < station->channels; c++)
+	for (int c = 0; c < guards->station->channels; c++)
 		add_channel(guards, c, rig, mono_ns);
 	/* Where there is one winch, all that hangs together holds when it holds. */
 	for (int l = 0; l < guards->lines; l++)
 		if (guards->line[l].winch < 0 && (!rig || rig->winches == 1))
 			guards->line[l].winch = 0;
 	add_guards(guards);
+}
+
+void rv_guards_init(struct rv_guards *guards, const struct rv_station *station,
+		    const struct rv_rig *rig, int64_t mono_ns)
+{
+	memset(guards, 0, sizeof *guards);
+	guards->station = station;
+	guards->started_ns = mono_ns;
+	make(guards, rig, mono_ns);
+}
+
+/* What is known of an instrument, whatever it is hung in. */
+struct instrument {
+	bool ever, is_live, is_zeroed;
+	enum rv_quality quality;
+	enum rv_cause cause;
+	double value, fell_from_n, standing_n;
+	int64_t good_ns;
+	char line[RV_NAME_SIZE];
+};
+
+static const char *line_name(const struct rv_guards *guards, int c)
+{
+	int line = guards->channel[c].line;
+
+	return line < 0 ? "" : guards->line[line].name;
+}
+
+void rv_guards_set_rig(struct rv_guards *guards, const struct rv_rig *rig, int64_t mono_ns)
+{
+	struct instrument was[RV_CHANNELS];
+	int channels = guards->station->channels;
+
+	for (int c = 0; c < channels; c++) {
+		const struct rv_guard_channel *channel = &guards->channel[c];
+		was[c] = (struct instrument){channel->ever,	   channel->is_live,
+					     channel->is_zeroed,   channel->quality,
+					     channel->cause,	   channel->value,
+					     channel->fell_from_n, channel->standing_n,
+					     channel->good_ns,	   ""};
+		snprintf(was[c].line, sizeof was[c].line, "%s", line_name(guards, c));
+	}
+	make(guards, rig, mono_ns);
+	for (int c = 0; c < channels; c++) {
+		struct rv_guard_channel *channel = &guards->channel[c];
+		channel->ever = was[c].ever;
+		channel->is_live = was[c].is_live;
+		channel->quality = was[c].quality;
+		channel->cause = was[c].cause;
+		channel->value = was[c].value;
+		channel->good_ns = was[c].good_ns;
+		/* On another line its neighbours are others: nothing there could take it back. */
+		if (strcmp(was[c].line, line_name(guards, c)) != 0)
+			continue;
+		channel->is_zeroed = was[c].is_zeroed;
+		channel->fell_from_n = was[c].fell_from_n;
+		channel->standing_n = was[c].standing_n;
+	}
+	(void)rv_guards_tick(guards, mono_ns);
 }
 
 void rv_guards_stiffness(struct rv_guards *guards, int line, double stiffness_npm)

@@ -43,7 +43,7 @@ enum rv_err rv_engine_acknowledge(struct rv_engine *engine, const char *alarm, c
 				  struct rv_error *error);
 enum rv_err rv_engine_reset(struct rv_engine *engine, const char *alarm, const char *by_whom,
 			    struct rv_error *error);
-/* Takes over rig.  NULL goes back to the station's own.  Closes an open run. */
+/* Takes rig over, whatever the answer.  NULL goes back to the station's own.  Closes an open run. */
 enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_ground *rig,
 			      struct rv_error *error);
 

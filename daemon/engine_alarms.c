@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "daemon/engine_alarms.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -44,35 +45,6 @@ const char *rv_engine_alarms_action(const struct rv_engine *engine, int alarm)
 	return rv_guards_action(&engine->guards, alarm - RV_ALARMS);
 }
 
-void rv_engine_alarms_init(struct rv_engine *engine, int64_t mono_ns)
-{
-	const struct rv_station *station = engine->station;
-
-	rv_guards_init(&engine->guards, station, engine->ground ? &engine->ground->rig : NULL,
-		       mono_ns);
-	for (int i = 0; i < station->alarms; i++) {
-		const struct rv_alarm_rule *rule = &station->alarm[i];
-		struct rv_engine_alarm *alarm = &engine->alarm[i];
-		alarm->is_listed = true;
-		alarm->level = rule->level;
-		alarm->alarm.delay_s = rule->delay_s;
-		alarm->alarm.clear_delay_s = rule->clear_delay_s;
-		alarm->alarm.latch = rule->latch;
-	}
-	for (int i = 0; i < RV_GUARDS; i++) {
-		struct rv_engine_alarm *alarm = &engine->alarm[RV_ALARMS + i];
-		alarm->is_listed = i < engine->guards.guards;
-		if (!alarm->is_listed) {
-			alarm->alarm = (struct rv_alarm){0};
-			continue;
-		}
-		alarm->level = engine->guards.guard[i].level;
-		/* A line that parted does not mend itself: calm comes back when a person says so.
-		 */
-		alarm->alarm.latch = engine->guards.guard[i].kind == RV_GUARD_TENSION_LOST;
-	}
-}
-
 /* Writes the change into the journal. */
 static enum rv_err journal(struct rv_engine *engine, int at, int64_t mono_ns, const char *by_whom,
 			   struct rv_ticket *ticket)
@@ -101,6 +73,78 @@ static enum rv_err journal(struct rv_engine *engine, int at, int64_t mono_ns, co
 	}
 	engine->news = true;
 	return rv_engine_put(engine, &entry);
+}
+
+static void list_rules(struct rv_engine *engine)
+{
+	for (int i = 0; i < engine->station->alarms; i++) {
+		const struct rv_alarm_rule *rule = &engine->station->alarm[i];
+		struct rv_engine_alarm *alarm = &engine->alarm[i];
+		alarm->is_listed = true;
+		alarm->level = rule->level;
+		alarm->alarm.delay_s = rule->delay_s;
+		alarm->alarm.clear_delay_s = rule->clear_delay_s;
+		alarm->alarm.latch = rule->latch;
+	}
+}
+
+/* Another rig has other guards at other places: an alarm keeps its state by its name. */
+static void list_guard(struct rv_engine *engine, int guard)
+{
+	struct rv_engine_alarm *alarm = &engine->alarm[RV_ALARMS + guard];
+
+	*alarm = (struct rv_engine_alarm){.is_listed = true};
+	for (int i = 0; i < RV_GUARDS; i++) {
+		struct rv_engine_alarm *was = &engine->was[i].alarm;
+		if (was->is_listed &&
+		    strcmp(engine->was[i].name, engine->guards.guard[guard].name) == 0) {
+			*alarm = *was;
+			was->is_listed = false;
+		}
+	}
+	alarm->level = engine->guards.guard[guard].level;
+	/* A line that parted does not mend itself: calm comes back when a person says so. */
+	alarm->alarm.latch = engine->guards.guard[guard].kind == RV_GUARD_TENSION_LOST;
+}
+
+/* An alarm of a line that is no more. */
+static void journal_end(struct rv_engine *engine, const char *name, enum rv_alarm_level level,
+			int64_t mono_ns)
+{
+	struct rv_entry entry = {.kind = RV_ENTRY_ALARM, .t_us = rv_clock_row_us(mono_ns)};
+
+	snprintf(entry.alarm.name, sizeof entry.alarm.name, "%s", name);
+	entry.alarm.level = level;
+	entry.alarm.state = RV_ALARM_NORMAL;
+	entry.alarm.value = (double)NAN;
+	snprintf(entry.alarm.text, sizeof entry.alarm.text, "another rig was set");
+	engine->news = true;
+	(void)rv_engine_put(engine, &entry); /* the recorder counts what it could not take */
+}
+
+void rv_engine_alarms_init(struct rv_engine *engine, int64_t mono_ns)
+{
+	const struct rv_rig *rig = engine->ground ? &engine->ground->rig : NULL;
+
+	for (int i = 0; i < engine->guards.guards; i++) {
+		snprintf(engine->was[i].name, sizeof engine->was[i].name, "%s",
+			 engine->guards.guard[i].name);
+		engine->was[i].alarm = engine->alarm[RV_ALARMS + i];
+	}
+	if (engine->guards.station)
+		rv_guards_set_rig(&engine->guards, rig, mono_ns);
+	else
+		rv_guards_init(&engine->guards, engine->station, rig, mono_ns);
+	list_rules(engine);
+	memset(&engine->alarm[RV_ALARMS], 0, RV_GUARDS * sizeof engine->alarm[0]);
+	for (int i = 0; i < engine->guards.guards; i++)
+		list_guard(engine, i);
+	for (int i = 0; i < RV_GUARDS; i++) {
+		struct rv_engine_alarm *was = &engine->was[i].alarm;
+		if (was->is_listed && was->alarm.state != RV_ALARM_NORMAL)
+			journal_end(engine, engine->was[i].name, was->level, mono_ns);
+		was->is_listed = false;
+	}
 }
 
 static void see(struct rv_engine *engine, int at, bool condition, int64_t mono_ns)

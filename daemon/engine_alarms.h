@@ -7,7 +7,8 @@
 
 #include "daemon/engine_state.h"
 
-/* Once at start, and again when another rig lies on the ground (standing alarms stay). */
+/* Once at start, and again when another rig lies on the ground: alarms stay as they stand, but for
+ * those of lines that are no more; their end goes into the journal. */
 void rv_engine_alarms_init(struct rv_engine *engine, int64_t mono_ns);
 
 /* The rules whose bits are set were looked at. */

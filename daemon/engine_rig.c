@@ -21,9 +21,9 @@ static void arrange(struct rv_engine *engine)
 	rv_engine_alarms_init(engine, rv_clock_mono_ns());
 }
 
-static enum rv_err tell_record(struct rv_engine *engine, bool by_page, struct rv_ticket *ticket)
+static enum rv_err tell_record(struct rv_engine *engine, const struct rv_ground *ground,
+			       bool by_page, struct rv_ticket *ticket)
 {
-	const struct rv_ground *ground = engine->ground;
 	struct rv_entry entry = {
 	    .kind = RV_ENTRY_RIG,
 	    .t_us = rv_clock_row_us(rv_clock_mono_ns()),
@@ -70,7 +70,7 @@ void rv_engine_rig_init(struct rv_engine *engine, const struct rv_engine_setup *
 	engine->ground = first_rig(setup, &by_page);
 	engine->own_ground = setup->rig;
 	arrange(engine);
-	if (!by_page && tell_record(engine, false, NULL) != RV_OK)
+	if (!by_page && tell_record(engine, engine->ground, false, NULL) != RV_OK)
 		rv_log(RV_LOG_ERROR, "record", "the rig could not be written");
 }
 
@@ -114,18 +114,20 @@ enum rv_err rv_engine_rig_set(struct rv_engine *engine, struct rv_ground *ground
 	if (engine->run.number != 0 &&
 	    rv_engine_runs_close(engine, "another rig was set", NULL) != RV_OK)
 		return rv_err_set(error, RV_ERR_STORE, "the record cannot end the run now");
+	/* Told before it is done: what the record does not take is not done. */
+	struct rv_ground *next = by_page ? ground : engine->own_ground;
+	if (tell_record(engine, next, by_page, ticket) != RV_OK)
+		return rv_err_set(error, RV_ERR_STORE, "the record cannot take the rig now");
 	pthread_mutex_lock(&engine->rig_lock);
 	if (engine->ground && engine->ground != engine->own_ground)
 		retire(engine, engine->ground);
-	engine->ground = by_page ? ground : engine->own_ground;
+	engine->ground = next;
 	engine->rig_number++;
 	if (engine->lookers == 0)
 		free_retired(engine);
 	pthread_mutex_unlock(&engine->rig_lock);
 	arrange(engine);
 	engine->news = true;
-	if (tell_record(engine, by_page, ticket) != RV_OK)
-		return rv_err_set(error, RV_ERR_STORE, "the record cannot take the rig now");
 	return RV_OK;
 }
 

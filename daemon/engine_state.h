@@ -83,6 +83,10 @@ struct rv_engine {
 	struct rv_conditions conditions;
 	struct rv_guards guards;
 	struct rv_engine_alarm alarm[RV_ENGINE_ALARMS];
+	struct {
+		char name[2 * RV_NAME_SIZE];
+		struct rv_engine_alarm alarm;
+	} was[RV_GUARDS]; /* guards of the rig before, while another is being laid */
 
 	struct rv_loads loads; /* by the good cell nearest the winch */
 	int given;	       /* that cell, or -1: nothing is predicted */

@@ -51,6 +51,15 @@ static enum rv_err start_run(struct rv_engine *engine, struct rv_wish *wish, str
 	return err;
 }
 
+static enum rv_err set_rig(struct rv_engine *engine, struct rv_wish *wish, struct rv_error *error)
+{
+	enum rv_err err = rv_engine_rig_set(engine, wish->ground, wish->ticket, error);
+
+	if (err == RV_OK)
+		wish->ground = NULL;
+	return err;
+}
+
 static enum rv_err fulfil(struct rv_engine *engine, struct rv_wish *wish, struct rv_error *error)
 {
 	switch (wish->kind) {
@@ -65,7 +74,7 @@ static enum rv_err fulfil(struct rv_engine *engine, struct rv_wish *wish, struct
 		return rv_engine_alarms_answer(engine, wish->name, wish->kind == RV_WISH_RESET,
 					       wish->by_whom, wish->ticket, error);
 	case RV_WISH_SET_RIG:
-		return rv_engine_rig_set(engine, wish->ground, wish->ticket, error);
+		return set_rig(engine, wish, error);
 	case RV_WISH_STOP_ENGINE:
 		engine->stopping = true;
 		return RV_OK;
@@ -195,6 +204,8 @@ enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_ground *rig,
 			      struct rv_error *error)
 {
 	struct rv_wish wish = {.kind = RV_WISH_SET_RIG, .ground = rig};
+	enum rv_err err = ask(engine, &wish, error);
 
-	return ask(engine, &wish, error);
+	rv_ground_free(wish.ground);
+	return err;
 }

@@ -26,7 +26,7 @@ struct rv_wish {
 	double travel_m;
 	const char *by_whom;
 	int64_t number;		  /* of a run */
-	struct rv_ground *ground; /* taken over when the answer is RV_OK */
+	struct rv_ground *ground; /* the engine sets it NULL when it has taken it over */
 	struct rv_ticket *ticket; /* carried by the entry it makes */
 
 	pthread_mutex_t lock;

@@ -64,6 +64,35 @@ static void cells_find_their_line(void **state)
 	}
 }
 
+static void another_rig_mends_no_instrument(void **state)
+{
+	struct yard *yard = *state;
+	struct rv_rig rig = yard->rig;
+	const struct rv_reading bad = {
+	    .value = NAN, .raw = NAN, .quality = RV_BAD, .cause = RV_CAUSE_FROZEN};
+
+	rv_guards_reading(&yard->guards, ANCHOR, &bad, NS(0.1));
+	rv_guards_device(&yard->guards, 1, true, "gone");
+	rv_guards_output(&yard->guards, 0, true, "no answer");
+	rv_guards_record(&yard->guards, true, "disk full");
+	yard->guards.channel[LEAD].is_zeroed = true;
+	strcpy(rig.rope[1].name, "second"); /* moves the guards behind it to other places */
+	rig.rope[1].steps = 0;
+	rig.ropes = 2;
+	rv_guards_set_rig(&yard->guards, &rig, NS(9.0));
+	for (size_t i = 0; i < 6; i++) {
+		static const char *const names[] = {"anchor frozen", "weather lost", "horn failed",
+						    "record",	     "lead zeroed",  "cells lost"};
+		if (guard_of(yard, names[i])->is_true != (i < 5))
+			fail_msg("%s", names[i]);
+	}
+	/* On another line nobody could take a zeroed one back. */
+	strcpy(rig.rope[0].name, "other");
+	rv_guards_set_rig(&yard->guards, &rig, NS(9.1));
+	assert_false(guard_of(yard, "lead zeroed")->is_true);
+	assert_true(guard_of(yard, "anchor frozen")->is_true);
+}
+
 static void without_a_rig_each_channel_stands_for_its_line(void **state)
 {
 	struct yard *yard = *state;
@@ -97,6 +126,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 	    YARD(the_names_are_these),
 	    YARD(cells_find_their_line),
+	    YARD(another_rig_mends_no_instrument),
 	    YARD(without_a_rig_each_channel_stands_for_its_line),
 	    YARD(with_several_winches_a_channel_names_its_own),
 	};
