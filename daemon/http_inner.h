@@ -19,7 +19,7 @@ enum {
 	RV_HTTP_CONNECTIONS = 64,
 	RV_HTTP_PER_ADDRESS = 16,
 	RV_HTTP_VIEWERS = 32, /* streams at once; the other connections stay free for the rest */
-	RV_HTTP_WORKERS = 2,
+	RV_HTTP_WORKERS = 3, /* one of them for changes only */
 	RV_HTTP_SEND_BYTES = 16384,	/* socket buffer: more would keep old news for slow clients */
 	RV_HTTP_MEMORY_BYTES = 32768,	/* for one connection's headers and replies */
 	RV_HTTP_IDLE_S = 10,
@@ -78,6 +78,7 @@ struct rv_http {
 	struct rv_http_request *queue, **queue_end;
 	pthread_t herald, worker[RV_HTTP_WORKERS];
 	bool herald_runs;
+	bool has_changer; /* a worker takes changes only */
 	int workers_run;
 };
 

@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "daemon/guard.h"
+
 static void answer(struct rv_http *http, struct rv_http_request *request)
 {
 	const struct rv_api_request asked = {
@@ -18,20 +20,40 @@ static void answer(struct rv_http *http, struct rv_http_request *request)
 	rv_api_answer(&http->api, &asked, &request->reply);
 }
 
+/* The oldest request; the oldest that changes something where only such are taken.  With the lock
+ * held. */
+static struct rv_http_request *take(struct rv_http *http, bool changes_only)
+{
+	struct rv_http_request **at = &http->queue;
+
+	while (*at && changes_only && !rv_guard_changes((*at)->method))
+		at = &(*at)->next;
+	struct rv_http_request *request = *at;
+	if (!request)
+		return NULL;
+	*at = request->next;
+	if (!*at)
+		http->queue_end = at;
+	return request;
+}
+
 void *rv_http_work(void *arg)
 {
 	struct rv_http *http = arg;
 
 	pthread_mutex_lock(&http->lock);
+	/* One is kept for acknowledging, stopping and the like: looking through a long record takes
+	 * its time. */
+	bool changes_only = !http->has_changer;
+	http->has_changer = true;
 	for (;;) {
-		while (!http->queue && !http->closing)
-			pthread_cond_wait(&http->work, &http->lock);
-		struct rv_http_request *request = http->queue;
-		if (!request)
+		struct rv_http_request *request = take(http, changes_only);
+		if (!request && http->closing)
 			break;
-		http->queue = request->next;
-		if (!http->queue)
-			http->queue_end = &http->queue;
+		if (!request) {
+			pthread_cond_wait(&http->work, &http->lock);
+			continue;
+		}
 		pthread_mutex_unlock(&http->lock);
 		answer(http, request);
 		pthread_mutex_lock(&http->lock);
@@ -52,7 +74,7 @@ bool rv_http_work_ask(struct rv_http *http, struct rv_http_request *request)
 		request->next = NULL;
 		*http->queue_end = request;
 		http->queue_end = &request->next;
-		pthread_cond_signal(&http->work);
+		pthread_cond_broadcast(&http->work); /* not every worker takes it */
 	}
 	pthread_mutex_unlock(&http->lock);
 	return open;

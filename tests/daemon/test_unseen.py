@@ -4,7 +4,9 @@ open and close by themselves all the same."""
 import fcntl
 import os
 import signal
+import sqlite3
 import subprocess
+import threading
 import time
 
 import house
@@ -77,7 +79,7 @@ def an_alarm_does_not_wait_for_a_log_nobody_reads():
         fcntl.fcntl(into, fcntl.F_SETPIPE_SZ, 4096)
         home.daemon = subprocess.Popen([house.REEVED, "-c", str(home.folder / "station.yaml")],
                                        stderr=into, cwd=home.folder)
-        home.reader = peer.threading.Thread(target=lambda: None)
+        home.reader = threading.Thread(target=lambda: None)
         home.reader.start()
         home.port = port
 
@@ -138,8 +140,37 @@ def a_run_by_itself_closes_after_a_restart_without_load():
         cells.stop()
 
 
+def looking_through_a_long_record_holds_up_no_mark():
+    with house.House() as home:
+        cells = lay(home, L=5000, D=4800)
+        home.start_daemon()
+        house.wait_for("a run and a reading", lambda: home.query(
+            "SELECT 1 FROM run, narrow LIMIT 1"))
+        home.stop_daemon()
+        with sqlite3.connect(home.record()) as record:
+            stream, last = record.execute("SELECT stream, max(t_us) FROM narrow").fetchone()
+            record.executemany("INSERT INTO narrow VALUES(?, ?, 5000.0, 4800.0, NULL, NULL)",
+                               ((last + 1000 * (i + 1), stream) for i in range(600000)))
+        record.close()
+        home.start_daemon()
+        done = []
+        lists = [threading.Thread(target=lambda: done.append(home.ask("/api/runs", seconds=120)))
+                 for _ in range(4)]
+        for one in lists:
+            one.start()
+        time.sleep(0.2)
+        status, _ = home.ask("/api/marks", {"text": "now"})
+        early = len(done)
+        for one in lists:
+            one.join()
+        assert status == 201 and len(done) == 4, (status, len(done))
+        assert early < 3, "the mark waited for those who only look"
+        cells.stop()
+
+
 if __name__ == "__main__":
     house.main([contactors_that_fall_silent_say_nothing, a_zeroed_cell_hides_no_overload,
                 an_alarm_does_not_wait_for_a_log_nobody_reads,
                 a_run_needs_no_name_and_stopping_it_unloaded_costs_no_later_one,
-                a_run_by_itself_closes_after_a_restart_without_load])
+                a_run_by_itself_closes_after_a_restart_without_load,
+                looking_through_a_long_record_holds_up_no_mark])
