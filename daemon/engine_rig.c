@@ -19,6 +19,11 @@ static void arrange(struct rv_engine *engine)
 	rv_engine_pull_init(engine);
 	rv_conditions_forget_parts(&engine->conditions);
 	rv_engine_alarms_init(engine, rv_clock_mono_ns());
+	if (engine->ground && !engine->ground->predictor)
+		rv_log(RV_LOG_WARNING, "config",
+		       "rig %s cannot be solved, so none of its parts is watched, only the "
+		       "channels are: %s",
+		       engine->ground->rig.name, engine->ground->why);
 }
 
 static enum rv_err tell_record(struct rv_engine *engine, const struct rv_ground *ground,
