@@ -8,6 +8,7 @@
 #include "daemon/engine_alarms.h"
 #include "daemon/engine_loads.h"
 #include "daemon/engine_pull.h"
+#include "daemon/engine_runs.h"
 
 /* A number older than this is not shown as live: within 1 s of the last good reading the page says
  * so, and the page itself needs a part of that second. */
@@ -181,11 +182,12 @@ static void take_reading(struct rv_engine *engine, int channel, int64_t mono_ns)
 	if (reading->quality != RV_BAD) {
 		state->good_ns = mono_ns;
 		count_rate(state, mono_ns);
-		if (isnan(state->peak) || reading->value > state->peak)
-			state->peak = reading->value;
 		if (declared->quantity == RV_TENSION &&
 		    reading->value > engine->station->open_above_n)
-			engine->loaded_ns = mono_ns;
+			rv_engine_runs_loaded(engine, mono_ns);
+		/* After a run has begun with it: its peak is the run's. */
+		if (isnan(state->peak) || reading->value > state->peak)
+			state->peak = reading->value;
 	}
 	note_quality(engine, channel, mono_ns);
 	uint64_t looked = rv_conditions_reading(&engine->conditions, channel, reading, mono_ns);

@@ -68,7 +68,7 @@ enum rv_err rv_engine_runs_open(struct rv_engine *engine, const char *name, bool
 	int64_t number = engine->last_run + 1;
 	struct rv_entry entry = {
 	    .kind = RV_ENTRY_RUN_OPEN,
-	    .t_us = rv_clock_row_us(rv_clock_mono_ns()),
+	    .t_us = rv_clock_row_us(by_itself ? engine->loaded_ns : rv_clock_mono_ns()),
 	    .ticket = ticket,
 	};
 
@@ -131,6 +131,27 @@ enum rv_err rv_engine_runs_close(struct rv_engine *engine, const char *why,
 	return RV_OK;
 }
 
+/* A run stopped by hand under load stays stopped until the load has gone once. */
+static bool should_open(const struct rv_engine *engine)
+{
+	return engine->run.number == 0 && !engine->stopped_under_load;
+}
+
+static bool is_loaded(const struct rv_engine *engine, int64_t mono_ns)
+{
+	return engine->loaded_ns != 0 && mono_ns - engine->loaded_ns < short_ns;
+}
+
+void rv_engine_runs_loaded(struct rv_engine *engine, int64_t mono_ns)
+{
+	bool was_loaded = is_loaded(engine, mono_ns);
+
+	engine->loaded_ns = mono_ns;
+	/* Where it fails the tick says so and tries again. */
+	if (!was_loaded && should_open(engine))
+		(void)rv_engine_runs_open(engine, NULL, true, NULL, NULL);
+}
+
 /* Whether anything could tell of a load. */
 static bool sees_tension(const struct rv_engine *engine, int64_t mono_ns)
 {
@@ -148,14 +169,13 @@ void rv_engine_runs_tick(struct rv_engine *engine, int64_t mono_ns)
 
 	if (isnan(station->open_above_n))
 		return;
-	bool is_loaded = engine->loaded_ns != 0 && mono_ns - engine->loaded_ns < short_ns;
+	bool loaded = is_loaded(engine, mono_ns);
 	double idle_s = rv_engine_seconds(mono_ns - engine->loaded_ns);
-	/* A run stopped by hand under load stays stopped until the load has gone once. */
-	if (engine->run.number == 0 && is_loaded && !engine->stopped_under_load)
+	if (loaded && should_open(engine))
 		if (rv_engine_runs_open(engine, NULL, true, NULL, &error) != RV_OK)
 			rv_log(RV_LOG_ERROR, "record", "no run opened: %s", error.text);
 	bool sees = sees_tension(engine, mono_ns);
-	if (!is_loaded && sees)
+	if (!loaded && sees)
 		engine->stopped_under_load = false;
 	if (engine->run.number != 0 && engine->run.by_itself && idle_s >= station->close_after_s)
 		if (rv_engine_runs_close(engine, sees ? "no load" : "no readings", NULL) != RV_OK)

@@ -19,6 +19,10 @@ enum rv_err rv_engine_runs_open(struct rv_engine *engine, const char *name, bool
 enum rv_err rv_engine_runs_close(struct rv_engine *engine, const char *why,
 				 struct rv_ticket *ticket);
 
+/* A tension above runs.open_above came: the run begins with it, so that a snatch and the alarm it
+ * raises lie inside. */
+void rv_engine_runs_loaded(struct rv_engine *engine, int64_t mono_ns);
+
 void rv_engine_runs_tick(struct rv_engine *engine, int64_t mono_ns);
 
 #endif

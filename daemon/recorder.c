@@ -343,11 +343,11 @@ enum rv_err rv_recorder_put(struct rv_recorder *recorder, const struct rv_entry 
 	struct rv_entry copy = *entry;
 	bool urgent = entry->ticket || entry->kind == RV_ENTRY_ALARM;
 
-	if (entry->kind == RV_ENTRY_RUN_OPEN)
-		(void)add_name(recorder, entry->run_open.name);
 	enum rv_err err = rv_backlog_put(recorder->backlog, &copy, urgent);
 	if (err != RV_OK)
 		rv_ledger_let_go(&copy, RV_ERR_STORE);
+	else if (entry->kind == RV_ENTRY_RUN_OPEN)
+		(void)add_name(recorder, entry->run_open.name);
 	return err;
 }
 

@@ -140,6 +140,23 @@ def a_run_by_itself_closes_after_a_restart_without_load():
         cells.stop()
 
 
+def a_snatch_and_its_alarm_lie_inside_the_run_they_open():
+    with house.House() as home:
+        cells = lay(home)
+        home.start_daemon()
+        home.wait_live("all channels", lambda live: live["data"] == "all")
+        cells.set(L=16000, D=15200)
+        cells.set(L=3000, D=2850)
+        home.wait_live("the alarm", lambda live: state_of(live, "line over limit") != "normal", 5)
+        live = home.wait_live("a run by itself", lambda live: live["run"], 5)
+        assert house.channel(live, "lead")["peak"] == 16000, live["channels"]
+        home.stop_daemon()
+        assert home.query("SELECT max(value) FROM reading WHERE run = 1") == [(16000,)]
+        assert home.query("SELECT count(*) FROM alarm_event JOIN run ON t_us >= from_us WHERE "
+                          "alarm = 'line over limit' AND state = 'unacknowledged'") == [(1,)]
+        cells.stop()
+
+
 def looking_through_a_long_record_holds_up_no_mark():
     with house.House() as home:
         cells = lay(home, L=5000, D=4800)
@@ -173,4 +190,5 @@ if __name__ == "__main__":
                 an_alarm_does_not_wait_for_a_log_nobody_reads,
                 a_run_needs_no_name_and_stopping_it_unloaded_costs_no_later_one,
                 a_run_by_itself_closes_after_a_restart_without_load,
+                a_snatch_and_its_alarm_lie_inside_the_run_they_open,
                 looking_through_a_long_record_holds_up_no_mark])
