@@ -162,7 +162,9 @@ static void see_part(const struct rv_alarm_rule *declared, struct rv_condition *
 		seen->most = i;
 		seen->most_use = use;
 	}
-	rule->over[i] = decide(declared, rule->over[i], use);
+	bool was_over = rule->over[i];
+	rule->over[i] = decide(declared, was_over, use);
+	rule->joined |= rule->is_true && rule->over[i] && !was_over;
 	if (rule->over[i] && (seen->over < 0 || held))
 		seen->over = i;
 }
@@ -172,6 +174,7 @@ static void look_at_parts(const struct rv_alarm_rule *declared, struct rv_condit
 {
 	struct parts_seen seen = {.over = -1, .most = -1};
 
+	rule->joined = false;
 	for (int i = 0; i < count && i < RV_COMPONENTS; i++)
 		if (!isnan(parts[i].limit_n) && is_meant(declared, &parts[i]))
 			see_part(declared, rule, i, parts[i].load_n / parts[i].limit_n, &seen);

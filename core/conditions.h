@@ -44,6 +44,7 @@ struct rv_condition {
 	double load_n;	     /* component rules: of the part that is furthest over */
 	int part;	     /* component rules: first part over, else the one with most use; -1 */
 	bool over[RV_COMPONENTS]; /* component rules: when it was last seen */
+	bool joined; /* component rules: by the last look another part is over as well */
 	int count, head;     /* rates: readings of the last stretch */
 	int64_t at_ns[RV_CONDITIONS_POINTS];
 	double at[RV_CONDITIONS_POINTS];

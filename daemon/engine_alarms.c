@@ -164,9 +164,16 @@ static void see(struct rv_engine *engine, int at, bool condition, int64_t mono_n
 
 void rv_engine_alarms_rules(struct rv_engine *engine, uint64_t looked, int64_t mono_ns)
 {
-	for (int i = 0; looked != 0; i++, looked >>= 1)
-		if (looked & 1)
-			see(engine, i, engine->conditions.rule[i].is_true, mono_ns);
+	for (int i = 0; looked != 0; i++, looked >>= 1) {
+		if (!(looked & 1))
+			continue;
+		/* Acknowledged was the overload of another part. */
+		if (engine->conditions.rule[i].joined &&
+		    rv_alarm_renew(&engine->alarm[i].alarm, mono_ns) &&
+		    journal(engine, i, mono_ns, NULL, NULL) != RV_OK)
+			engine->news = true;
+		see(engine, i, engine->conditions.rule[i].is_true, mono_ns);
+	}
 }
 
 void rv_engine_alarms_guards(struct rv_engine *engine, int64_t mono_ns)

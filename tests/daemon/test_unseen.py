@@ -71,6 +71,24 @@ def a_zeroed_cell_hides_no_overload():
         cells.stop()
 
 
+def an_overload_of_another_part_calls_again():
+    with house.House() as home:
+        cells = lay(home, L=16000, D=15200)  # the rope bears 15 kN, the drum 30 kN
+        home.start_daemon()
+        home.wait_live("overload", lambda live: live["state"] == "danger")
+        status, _ = home.ask("/api/alarms/line%20over%20limit/acknowledge", {})
+        assert status == 200, status
+        home.wait_live("acknowledged", lambda live: (
+            state_of(live, "line over limit") == "acknowledged"))
+        cells.set(L=16500, D=15600)
+        time.sleep(0.3)
+        assert state_of(home.live(), "line over limit") == "acknowledged"
+        cells.set(L=31000, D=29000)
+        home.wait_live("the drum's overload", lambda live: (
+            state_of(live, "line over limit") == "unacknowledged"), 5)
+        cells.stop()
+
+
 def an_alarm_does_not_wait_for_a_log_nobody_reads():
     with house.House() as home:
         port = house.free_port()
@@ -187,6 +205,7 @@ def looking_through_a_long_record_holds_up_no_mark():
 
 if __name__ == "__main__":
     house.main([contactors_that_fall_silent_say_nothing, a_zeroed_cell_hides_no_overload,
+                an_overload_of_another_part_calls_again,
                 an_alarm_does_not_wait_for_a_log_nobody_reads,
                 a_run_needs_no_name_and_stopping_it_unloaded_costs_no_later_one,
                 a_run_by_itself_closes_after_a_restart_without_load,

@@ -99,8 +99,11 @@ static void every_part_that_was_over_has_to_be_seen_back(void **state)
 		double load[2]; /* limits 10, 20 kN */
 		bool is_true, is_known;
 		int part;
+		bool joined;
 	} looks[] = {
-	    {"both over", {9e3, 17e3}, true, true, 0},
+	    {"the first is over", {9e3, 1e3}, true, true, 0, false},
+	    {"the second joins it", {9e3, 17e3}, true, true, 0, true},
+	    {"both are still over", {9.5e3, 18e3}, true, true, 0, false},
 	    {"the second is lost", {9e3, NAN}, true, true, 0},
 	    {"the first is back: nobody knows of the second", {1e3, NAN}, true, false, 0},
 	    {"both lost", {NAN, NAN}, true, false, 0},
@@ -122,7 +125,8 @@ static void every_part_that_was_over_has_to_be_seen_back(void **state)
 		rv_conditions_loads(&conditions, parts, 2);
 		if (conditions.rule[0].is_true != looks[i].is_true ||
 		    conditions.rule[0].is_known != looks[i].is_known ||
-		    conditions.rule[0].part != looks[i].part)
+		    conditions.rule[0].part != looks[i].part ||
+		    conditions.rule[0].joined != looks[i].joined)
 			fail_msg("%s: true %d, known %d, part %d", looks[i].label,
 				 conditions.rule[0].is_true, conditions.rule[0].is_known,
 				 conditions.rule[0].part);
