@@ -58,7 +58,8 @@ static void say_state(struct rv_recorder *recorder, bool failing, const char *te
 	pthread_mutex_lock(&recorder->lock);
 	recorder->state.failing = failing;
 	recorder->state.readings = recorder->readings;
-	snprintf(recorder->state.text, sizeof recorder->state.text, "%s", text);
+	snprintf(recorder->state.text, sizeof recorder->state.text, "%.*s",
+		 (int)sizeof recorder->state.text - 1, text);
 	if (!failing)
 		recorder->state.last_commit_mono_ns = rv_clock_mono_ns();
 	pthread_mutex_unlock(&recorder->lock);
