@@ -6,6 +6,7 @@ ended.  The programs under test are found by RV_REEVED and RV_REEVE.
 import json
 import os
 import pathlib
+import re
 import shutil
 import signal
 import socket
@@ -54,14 +55,16 @@ class House:
         return self
 
     def __exit__(self, kind, *_):
-        self.stop_daemon(signal.SIGKILL)
-        if self.rehearsal and self.rehearsal.poll() is None:
-            self.rehearsal.kill()
-            self.rehearsal.wait()
-        if kind:
-            print("".join(self.log[-60:]))
-        if not self.keep:
-            shutil.rmtree(self.folder, ignore_errors=True)
+        try:
+            self.stop_daemon(signal.SIGKILL)
+        finally:
+            if self.rehearsal and self.rehearsal.poll() is None:
+                self.rehearsal.kill()
+                self.rehearsal.wait()
+            if kind:
+                print("".join(self.log[-60:]))
+            if not self.keep:
+                shutil.rmtree(self.folder, ignore_errors=True)
 
     def write(self, name, text):
         (self.folder / name).write_text(text, encoding="utf-8")
@@ -103,6 +106,8 @@ class House:
         env = dict(os.environ, **(environment or {}))
         if preload:
             env["LD_PRELOAD"] = preload
+            # A build with the address sanitizer wants to be the first of all libraries.
+            env["ASAN_OPTIONS"] = env.get("ASAN_OPTIONS", "") + ":verify_asan_link_order=0"
         self.daemon = subprocess.Popen([REEVED, "-c", str(self.folder / "station.yaml")],
                                        stderr=subprocess.PIPE, text=True, env=env, cwd=self.folder)
         self.port = None
@@ -125,6 +130,9 @@ class House:
         status = self.daemon.wait(timeout=seconds)
         self.reader.join(timeout=5)
         self.daemon = None
+        # In a sanitizer build a finding fails the test, whatever became of the daemon.
+        said = "".join(self.log)
+        assert not re.search(r"WARNING: ThreadSanitizer|ERROR: \w+Sanitizer|: runtime error:", said), said
         return status
 
     # ---- the page's side
