@@ -5,6 +5,10 @@
 #include <stdio.h>
 #include <string.h>
 
+#undef rv_err_set
+#undef rv_err_at
+#undef rv_err_refuse
+
 static enum rv_err fill(struct rv_error *error, enum rv_err code, const char *format, va_list args)
 {
 	if (error) {

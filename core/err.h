@@ -56,4 +56,10 @@ enum rv_err rv_err_at(struct rv_error *error, enum rv_err code, int line, int co
 enum rv_err rv_err_refuse(struct rv_error *error, const char *tag, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
+#ifdef __clang_analyzer__ /* it sees one file at a time and cannot know that they return code */
+#define rv_err_set(error, code, ...) ((void)rv_err_set(error, code, __VA_ARGS__), code)
+#define rv_err_at(error, code, ...) ((void)rv_err_at(error, code, __VA_ARGS__), code)
+#define rv_err_refuse(...) ((void)rv_err_refuse(__VA_ARGS__), RV_ERR_REFUSED)
+#endif
+
 #endif

@@ -117,7 +117,7 @@ static void place_measured(struct rv_rig *rig, int point, const struct measured 
 static enum rv_err place_chains(struct rv_rig *rig, const struct rv_rig_nodes *nodes,
 				bool *is_placed, struct rv_error *error)
 {
-	struct measured measured[RV_RIG_POINTS];
+	struct measured measured[RV_RIG_POINTS] = {0};
 	bool has_moved = true;
 
 	for (int i = 0; i < rig->points; i++) {

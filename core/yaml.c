@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "core/yaml.h"
 
+#include <assert.h>
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -8,6 +9,9 @@
 #include <string.h>
 
 #include <yaml.h>
+
+#undef rv_yaml_refuse
+#undef rv_yaml_refuse_key
 
 /* One piece of memory of the tree; all are released together. */
 struct made {
@@ -193,6 +197,7 @@ static enum rv_err take(struct reading *r, const yaml_event_t *event)
 		return take_start(r, event, RV_YAML_MAP);
 	case YAML_SEQUENCE_END_EVENT:
 	case YAML_MAPPING_END_EVENT:
+		assert(r->depth > 0); /* the parser ends only what it began */
 		r->depth--;
 		return RV_OK;
 	case YAML_ALIAS_EVENT:

@@ -58,4 +58,11 @@ enum rv_err rv_yaml_refuse_key(struct rv_error *error, const struct rv_yaml_node
 			       enum rv_err code, const char *tag, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
 
+#ifdef __clang_analyzer__ /* as in core/err.h */
+#define rv_yaml_refuse(error, node, code, ...) \
+	((void)rv_yaml_refuse(error, node, code, __VA_ARGS__), code)
+#define rv_yaml_refuse_key(error, node, code, ...) \
+	((void)rv_yaml_refuse_key(error, node, code, __VA_ARGS__), code)
+#endif
+
 #endif
