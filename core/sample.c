@@ -2,6 +2,7 @@
 #include "core/sample.h"
 
 #include <math.h>
+#include <string.h>
 
 const char *rv_sample_quality_name(enum rv_quality quality)
 {
@@ -38,4 +39,13 @@ double rv_sample_number(struct rv_raw raw)
 		break;
 	}
 	return (double)NAN;
+}
+
+bool rv_sample_is_same(double a, double b)
+{
+	uint64_t x, y;
+
+	memcpy(&x, &a, sizeof x);
+	memcpy(&y, &b, sizeof y);
+	return x == y;
 }

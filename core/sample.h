@@ -7,6 +7,7 @@
 #ifndef RV_CORE_SAMPLE_H
 #define RV_CORE_SAMPLE_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "core/err.h"
@@ -61,5 +62,8 @@ const char *rv_sample_cause_name(enum rv_cause cause);
 
 /* The raw number as a double; NaN for RV_RAW_NONE. */
 double rv_sample_number(struct rv_raw raw);
+
+/* Are they the same bits?  NaN is then NaN, and -0 is not 0. */
+bool rv_sample_is_same(double a, double b);
 
 #endif

@@ -68,8 +68,7 @@ static bool is_same(struct rv_raw a, struct rv_raw b)
 {
 	if (a.kind != b.kind)
 		return false;
-	return a.kind == RV_RAW_INT ? a.count == b.count
-				    : memcmp(&a.real, &b.real, sizeof a.real) == 0;
+	return a.kind == RV_RAW_INT ? a.count == b.count : rv_sample_is_same(a.real, b.real);
 }
 
 static bool is_repeat(const struct rv_vitals *vitals, const struct rv_channel *channel,

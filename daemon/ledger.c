@@ -268,10 +268,10 @@ static bool same_conversion(const struct rv_store_in_force *a, const struct rv_s
 	for (int i = 0; i < 4; i++) {
 		double x = i <= a->conversion.degree ? a->conversion.a[i] : 0.0;
 		double y = i <= b->conversion.degree ? b->conversion.a[i] : 0.0;
-		if (memcmp(&x, &y, sizeof x) != 0)
+		if (!rv_sample_is_same(x, y))
 			return false;
 	}
-	return memcmp(&a->zero, &b->zero, sizeof a->zero) == 0;
+	return rv_sample_is_same(a->zero, b->zero);
 }
 
 static enum rv_err restore(struct rv_ledger *ledger, const struct rv_store_match *match,

@@ -73,9 +73,8 @@ static void add_number(struct rv_text *text, double value)
 {
 	char digits[32];
 	int len = snprintf(digits, sizeof digits, "%.15g", value);
-	double back = strtod(digits, NULL);
 
-	if (memcmp(&back, &value, sizeof value) != 0)
+	if (!rv_sample_is_same(strtod(digits, NULL), value))
 		len = snprintf(digits, sizeof digits, "%.17g", value);
 	rv_text_add_bytes(text, digits, (size_t)len);
 }
