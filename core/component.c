@@ -138,6 +138,8 @@ static bool has_becket(const struct rv_reeving *reeving, int block)
 static enum rv_err add_held(struct list *list, const struct rv_held *held, int count, int depth,
 			    struct rv_error *error);
 
+/* Recursion is bounded by the number of fittings. */
+/* NOLINTNEXTLINE(misc-no-recursion) */
 static enum rv_err add_held_one(struct list *list, struct rv_held held, int depth,
 				struct rv_error *error)
 {
@@ -169,7 +171,7 @@ static enum rv_err add_held_one(struct list *list, struct rv_held held, int dept
 	return RV_OK;
 }
 
-/* Recursion is bounded by the number of fittings. */
+/* NOLINTNEXTLINE(misc-no-recursion) */
 static enum rv_err add_held(struct list *list, const struct rv_held *held, int count, int depth,
 			    struct rv_error *error)
 {

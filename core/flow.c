@@ -137,15 +137,14 @@ static enum rv_err ask_at(const struct rv_vary *vary, const struct question *que
 static enum rv_err find_corners(const struct rv_layout *layout, const struct rv_vary *vary,
 				struct corner_list *list)
 {
-	double lowest_n = is_proportional(layout) ? 1e7 : 10.0;
+	int lowest = is_proportional(layout) ? 14 : 2; /* 1e7 N, 10 N: half decades */
 	enum rv_err err = RV_OK;
 
 	for (int c = 0; c < layout->rig.cells; c++) {
 		if (rv_flow_cell_piece(layout, c) < 0)
 			continue;
-		for (double load_n = lowest_n; load_n < 2e7 && err == RV_OK;
-		     load_n *= 3.1622776601) {
-			struct question question = {layout, c, load_n};
+		for (int half = lowest; half <= 14 && err == RV_OK; half++) {
+			struct question question = {layout, c, pow(10.0, half / 2.0)};
 			err = ask_at(vary, &question, list);
 		}
 	}

@@ -88,10 +88,11 @@ static enum rv_err set_spans(const struct rv_layout *layout, const struct rv_var
 			     const struct rv_balance *balance, struct rv_plan *plan,
 			     struct rv_error *error)
 {
-	int n = output_count(layout);
-	double *numbers = calloc(3 * (size_t)n, sizeof *numbers);
+	int outputs = output_count(layout);
+	size_t n = (size_t)outputs;
+	double *numbers = calloc(3 * n, sizeof *numbers);
 	struct question question = {layout, &plan->givens};
-	struct rv_vary_question asked = {answer, &question, n};
+	struct rv_vary_question asked = {answer, &question, outputs};
 	struct rv_vary_extremes extremes = {.low = numbers, .high = numbers + 2 * n};
 	enum rv_err err = numbers ? rv_vary_extremes(vary, &asked, &extremes) : RV_ERR_NOMEM;
 

@@ -137,7 +137,7 @@ double rv_pull_location(const double *values, int count, double *work)
 
 static void join_blocks(struct rv_pull *pull)
 {
-	for (int i = 0; i < RV_PULL_BLOCKS / 2; i++)
+	for (size_t i = 0; i < RV_PULL_BLOCKS / 2; i++)
 		pull->block[i] = (pull->block[2 * i] + pull->block[2 * i + 1]) / 2.0;
 	pull->blocks = RV_PULL_BLOCKS / 2;
 	pull->block_s *= 2;

@@ -109,11 +109,11 @@ static enum rv_err read_form(const struct rv_yaml_node *entry, struct form *form
 	enum rv_err err = rv_form_read(entry, form->what, keys, COUNT(keys), form, error);
 	if (err == RV_OK)
 		err = rv_form_name(entry, form->channel.name, error);
+	struct rv_station_kind kind = {1u << form->channel.quantity,
+				       rv_station_quantity_name(form->channel.quantity)};
 	if (err == RV_OK)
 		err = rv_station_part_belongs(entry, form->what, by_quantity, COUNT(by_quantity),
-					      1u << form->channel.quantity,
-					      rv_station_quantity_name(form->channel.quantity),
-					      error);
+					      kind, error);
 	return err;
 }
 
@@ -190,9 +190,8 @@ static enum rv_err read_device(const struct rv_yaml_node *entry, struct form *fo
 	if (err != RV_OK)
 		return err;
 	const struct rv_device *device = &station->device[channel->device];
-	err =
-	    rv_station_part_belongs(entry, form->what, by_link, COUNT(by_link), 1u << device->link,
-				    rv_station_link_name(device->link), error);
+	struct rv_station_kind kind = {1u << device->link, rv_station_link_name(device->link)};
+	err = rv_station_part_belongs(entry, form->what, by_link, COUNT(by_link), kind, error);
 	if (err == RV_OK)
 		err = rv_station_wire_read(entry, form->what, &form->wire, station, channel, error);
 	if (err == RV_OK && device->link != RV_LINK_SERIAL_TEXT)

@@ -30,18 +30,18 @@ static const struct rv_station_rule musts[] = {
 static enum rv_err check_keys(const struct rv_yaml_node *entry, const struct form *form,
 			      struct rv_error *error)
 {
-	unsigned kind = 1u << form->device.link;
-	const char *link = rv_station_link_name(form->device.link);
+	struct rv_station_kind kind = {1u << form->device.link,
+				       rv_station_link_name(form->device.link)};
 	enum rv_err err =
-	    rv_station_part_belongs(entry, form->what, rules, COUNT(rules), kind, link, error);
+	    rv_station_part_belongs(entry, form->what, rules, COUNT(rules), kind, error);
 
 	if (err != RV_OK)
 		return err;
 	for (size_t i = 0; i < COUNT(musts); i++)
-		if ((musts[i].kinds & kind) && !rv_yaml_get(entry, musts[i].key))
+		if ((musts[i].kinds & kind.bit) && !rv_yaml_get(entry, musts[i].key))
 			return rv_yaml_refuse_key(error, entry, RV_ERR_MISSING, "key_missing",
 						  "%s lacks \"%s\", which %s needs", form->what,
-						  musts[i].key, link);
+						  musts[i].key, kind.name);
 	return RV_OK;
 }
 

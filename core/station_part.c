@@ -5,14 +5,14 @@
 
 enum rv_err rv_station_part_belongs(const struct rv_yaml_node *map, const char *what,
 				    const struct rv_station_rule *rules, size_t count,
-				    unsigned kind, const char *kind_name, struct rv_error *error)
+				    struct rv_station_kind kind, struct rv_error *error)
 {
 	for (size_t i = 0; i < count; i++) {
 		const struct rv_yaml_node *entry = rv_yaml_get(map, rules[i].key);
-		if (entry && !(rules[i].kinds & kind))
+		if (entry && !(rules[i].kinds & kind.bit))
 			return rv_yaml_refuse_key(error, entry, RV_ERR_REFUSED, "key_misplaced",
 						  "%s: \"%s\" has no meaning for %s", what,
-						  rules[i].key, kind_name);
+						  rules[i].key, kind.name);
 	}
 	return RV_OK;
 }

@@ -35,10 +35,16 @@ struct rv_station_rule {
 	unsigned kinds;
 };
 
-/* Refuses keys of the map that do not belong to the kind.  kind_name for people ("modbus-tcp"). */
+/* One kind: its bit in rv_station_rule, and its name for people ("modbus-tcp"). */
+struct rv_station_kind {
+	unsigned bit;
+	const char *name;
+};
+
+/* Refuses keys of the map that do not belong to the kind. */
 enum rv_err rv_station_part_belongs(const struct rv_yaml_node *map, const char *what,
 				    const struct rv_station_rule *rules, size_t count,
-				    unsigned kind, const char *kind_name, struct rv_error *error);
+				    struct rv_station_kind kind, struct rv_error *error);
 
 /* Finds the device or channel that a node names; what says where ("device"). */
 enum rv_err rv_station_part_device(const struct rv_station *station,

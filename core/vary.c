@@ -136,7 +136,7 @@ static bool answer_one_end(struct search *search, int parameter, bool high, doub
 static void climb(struct search *search, uint64_t *highest)
 {
 	int n = search->question->outputs;
-	double *low = search->outputs + n, *high = search->outputs + 2 * n;
+	double *low = search->outputs + n, *high = low + n;
 
 	memset(highest, 0, sizeof *highest * (size_t)n);
 	for (int p = 0; p < search->vary->parameters; p++) {

@@ -107,38 +107,43 @@ static bool is_just(struct rv_span span, double force_n)
 
 /* A part is measured by a cell when its load is the cell's, whatever the friction and whichever
  * way the line moves: found by asking the predictor, so that no case has to be listed. */
-static void find_measured(struct rv_engine *engine)
+static void find_measured_by(struct rv_engine *engine, int cell)
 {
 	static const double probe_n[] = {1000.0, 3000.0};
 	const struct rv_predictor *predictor = engine->ground->predictor;
+	bool part_is[RV_COMPONENTS], leg_is[RV_RIG_LEGS];
 	struct rv_loads loads;
+
+	memset(part_is, 1, sizeof part_is);
+	memset(leg_is, 1, sizeof leg_is);
+	for (size_t k = 0; k < 2; k++) {
+		if (rv_predictor_loads(predictor, cell, probe_n[k], RV_MOTION_HOLD, &loads) !=
+		    RV_OK)
+			memset(&loads, 0, sizeof loads);
+		for (int i = 0; i < rv_predictor_components(predictor); i++)
+			part_is[i] &= is_just(loads.component[i], probe_n[k]);
+		for (int i = 0; i < rv_predictor_legs(predictor); i++)
+			leg_is[i] &= is_just(loads.leg[i], probe_n[k]);
+	}
+	for (int i = 0; i < rv_predictor_components(predictor); i++)
+		if (part_is[i] && engine->component_cell[i] < 0)
+			engine->component_cell[i] = cell;
+	for (int i = 0; i < rv_predictor_legs(predictor); i++)
+		if (leg_is[i] && engine->leg_cell[i] < 0)
+			engine->leg_cell[i] = cell;
+}
+
+static void find_measured(struct rv_engine *engine)
+{
+	const struct rv_predictor *predictor = engine->ground->predictor;
 
 	for (int i = 0; i < RV_COMPONENTS; i++)
 		engine->component_cell[i] = -1;
 	for (int i = 0; i < RV_RIG_LEGS; i++)
 		engine->leg_cell[i] = -1;
-	for (int cell = 0; predictor && cell < engine->ground->rig.cells; cell++) {
-		bool part_is[RV_COMPONENTS], leg_is[RV_RIG_LEGS];
-		if (rv_engine_loads_channel(engine, cell) < 0)
-			continue;
-		memset(part_is, 1, sizeof part_is);
-		memset(leg_is, 1, sizeof leg_is);
-		for (size_t k = 0; k < 2; k++) {
-			if (rv_predictor_loads(predictor, cell, probe_n[k], RV_MOTION_HOLD,
-					       &loads) != RV_OK)
-				memset(&loads, 0, sizeof loads);
-			for (int i = 0; i < rv_predictor_components(predictor); i++)
-				part_is[i] &= is_just(loads.component[i], probe_n[k]);
-			for (int i = 0; i < rv_predictor_legs(predictor); i++)
-				leg_is[i] &= is_just(loads.leg[i], probe_n[k]);
-		}
-		for (int i = 0; i < rv_predictor_components(predictor); i++)
-			if (part_is[i] && engine->component_cell[i] < 0)
-				engine->component_cell[i] = cell;
-		for (int i = 0; i < rv_predictor_legs(predictor); i++)
-			if (leg_is[i] && engine->leg_cell[i] < 0)
-				engine->leg_cell[i] = cell;
-	}
+	for (int cell = 0; predictor && cell < engine->ground->rig.cells; cell++)
+		if (rv_engine_loads_channel(engine, cell) >= 0)
+			find_measured_by(engine, cell);
 }
 
 void rv_engine_loads_init(struct rv_engine *engine)

@@ -33,7 +33,10 @@ static void watch_clock(struct rv_engine *engine, int64_t mono_ns)
 	entry.anchor.mono_ns = mono_ns;
 	entry.anchor.utc_us = utc_us;
 	entry.anchor.trusted = trusted;
-	strcpy(entry.anchor.why, stepped ? "step" : llabs(moved_us) < drift_us ? "trust" : "drift");
+	snprintf(entry.anchor.why, sizeof entry.anchor.why, "%s",
+		 stepped		      ? "step"
+		 : llabs(moved_us) < drift_us ? "trust"
+					      : "drift");
 	if (rv_engine_put(engine, &entry) != RV_OK)
 		return; /* tried again in a second */
 	engine->anchored_us = utc_us - t_us;

@@ -8,6 +8,15 @@
 /* Cells that see less than this many sheaves between them tell nothing of efficiency. */
 #define SHEAVES_LEAST 0.3
 
+/* Between the two cells; 0 when one of them has no channel. */
+static double sheaves_between(struct rv_engine *engine, int near, int far)
+{
+	if (near == far || rv_engine_loads_channel(engine, near) < 0 ||
+	    rv_engine_loads_channel(engine, far) < 0)
+		return 0.0;
+	return rv_predictor_sheaves_between(engine->ground->predictor, near, far);
+}
+
 void rv_engine_pull_init(struct rv_engine *engine)
 {
 	const struct rv_predictor *predictor = engine->ground ? engine->ground->predictor : NULL;
@@ -17,15 +26,12 @@ void rv_engine_pull_init(struct rv_engine *engine)
 	engine->pull_sheaves = SHEAVES_LEAST;
 	for (int near = 0; near < cells; near++) {
 		for (int far = 0; far < cells; far++) {
-			if (near == far || rv_engine_loads_channel(engine, near) < 0 ||
-			    rv_engine_loads_channel(engine, far) < 0)
+			double sheaves = sheaves_between(engine, near, far);
+			if (!(sheaves > engine->pull_sheaves))
 				continue;
-			double sheaves = rv_predictor_sheaves_between(predictor, near, far);
-			if (sheaves > engine->pull_sheaves) {
-				engine->near = near;
-				engine->far = far;
-				engine->pull_sheaves = sheaves;
-			}
+			engine->near = near;
+			engine->far = far;
+			engine->pull_sheaves = sheaves;
 		}
 	}
 	if (engine->near < 0)

@@ -3,6 +3,7 @@
 
 #define PCRE2_CODE_UNIT_WIDTH 8
 #include <pcre2.h>
+#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -119,12 +120,12 @@ void rv_line_match_free(struct rv_line_match *match)
 
 static struct rv_vitals_piece group(const struct rv_line_match *match, const char *line, int number)
 {
-	const PCRE2_SIZE *ends = pcre2_get_ovector_pointer(match->data);
+	const PCRE2_SIZE *pairs = pcre2_get_ovector_pointer(match->data);
+	const PCRE2_SIZE *ends = pairs + 2 * (ptrdiff_t)number;
 	struct rv_vitals_piece piece = {0};
 
-	if (number > 0 && ends[2 * number] != PCRE2_UNSET)
-		piece = (struct rv_vitals_piece){line + ends[2 * number],
-						 ends[2 * number + 1] - ends[2 * number]};
+	if (number > 0 && ends[0] != PCRE2_UNSET)
+		piece = (struct rv_vitals_piece){line + ends[0], ends[1] - ends[0]};
 	return piece;
 }
 

@@ -119,7 +119,7 @@ static bool await(struct rv_outputs *all, unsigned int *seen, int64_t until_ns, 
 static void *run(void *data)
 {
 	struct driver *driver = data;
-	bool energised[RV_OUTPUTS];
+	bool energised[RV_OUTPUTS] = {false};
 	unsigned int seen = 0;
 	int64_t next_ns = 0;
 

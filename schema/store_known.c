@@ -116,8 +116,8 @@ enum rv_err rv_store_known_calibration(struct rv_store *store, const struct rv_c
 
 /* Does a stored layout say what this part of the device's message says? */
 static enum rv_err same_layout(struct rv_store *store, const struct rv_station *station,
-			       const struct rv_store_known *part, int device, int64_t stream,
-			       bool *same, struct rv_error *error)
+			       const struct rv_store_known *part, int device, bool *same,
+			       struct rv_error *error)
 {
 	bool is_text = station->device[device].link == RV_LINK_SERIAL_TEXT;
 	int size = rv_store_known_part_size(station, device, part->part);
@@ -127,7 +127,7 @@ static enum rv_err same_layout(struct rv_store *store, const struct rv_station *
 	    rv_store_sql_query(store, &row, error,
 			       "SELECT s.slot, c.name, s.raw_type, s.place FROM slot s "
 			       "JOIN channel c ON c.id = s.channel WHERE s.stream = ?",
-			       "i", stream);
+			       "i", part->stream);
 
 	while (err == RV_OK && (err = rv_store_sql_step(store, row, error)) == RV_OK) {
 		char name[RV_NAME_SIZE], type[48], place[RV_NAME_SIZE + 16],
@@ -183,8 +183,7 @@ enum rv_err rv_store_known_find(struct rv_store *store, const struct rv_station 
 	if (err == RV_OK)
 		err = rv_store_known_stream(store, known, &known->stream, error);
 	if (err == RV_OK && known->stream)
-		err = same_layout(store, station, known, declared->device, known->stream, &same,
-				  error);
+		err = same_layout(store, station, known, declared->device, &same, error);
 	if (!same)
 		known->stream = 0;
 	return err;

@@ -15,7 +15,7 @@
 
 struct page {
 	const json_t *run;
-	const char *station_unit;
+	char station_unit[sizeof((struct rv_store_run *)0)->unit];
 	enum rv_force_unit asked;
 };
 
@@ -241,7 +241,7 @@ static enum rv_err print_page(struct rv_store *store, int64_t number, struct pag
 
 	if (err != RV_OK)
 		return err;
-	page->station_unit = run.unit;
+	snprintf(page->station_unit, sizeof page->station_unit, "%s", run.unit);
 	print_head(store, &run, page);
 	print_channels(page);
 	print_pulls(page);

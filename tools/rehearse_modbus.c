@@ -2,6 +2,7 @@
 #include "tools/rehearse_modbus.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <string.h>
 
 enum {
@@ -173,14 +174,14 @@ static void overlay(const struct rv_rehearse_field *field, double shown, int fir
 	uint8_t bytes[8];
 
 	if (field->bit >= 0) {
-		int at = field->address - first;
+		ptrdiff_t at = field->address - first;
 		if (at >= 0 && at < count && shown >= 0.5)
 			put_word(data + 2 * at, word_at(data + 2 * at) | 1U << field->bit);
 		return;
 	}
 	rv_rehearse_modbus_encode(field, shown, bytes);
-	for (int k = 0; k < places_of(field); k++) {
-		int at = field->address + k - first;
+	for (ptrdiff_t k = 0; k < places_of(field); k++) {
+		ptrdiff_t at = field->address + k - first;
 		if (at >= 0 && at < count)
 			memcpy(data + 2 * at, bytes + 2 * k, 2);
 	}
@@ -190,11 +191,12 @@ static size_t read_registers(struct rv_rehearse_image image, const uint8_t *pdu,
 {
 	enum rv_rehearse_space space =
 	    pdu[0] == READ_HOLDING ? RV_REHEARSE_HOLDING : RV_REHEARSE_INPUT;
-	unsigned address = word_at(pdu + 1), count = word_at(pdu + 3);
+	unsigned address = word_at(pdu + 1);
+	size_t count = word_at(pdu + 3);
 
 	if (count < 1 || count > MOST_REGISTERS)
 		return rv_rehearse_modbus_refuse(pdu[0], RV_REHEARSE_BAD_VALUE, reply);
-	if (!spans(image.instrument, space, address, count))
+	if (!spans(image.instrument, space, address, (unsigned)count))
 		return rv_rehearse_modbus_refuse(pdu[0], RV_REHEARSE_BAD_ADDRESS, reply);
 	reply[0] = pdu[0];
 	reply[1] = (uint8_t)(2 * count);
@@ -252,7 +254,7 @@ static size_t write_many(struct rv_rehearse_image image, const uint8_t *pdu, uin
 		int at =
 		    writable(image, coils ? RV_REHEARSE_COIL : RV_REHEARSE_HOLDING, address + i);
 		image.shown[at] =
-		    coils ? pdu[6 + i / 8] >> i % 8 & 1 : (double)word_at(pdu + 6 + 2 * i);
+		    coils ? pdu[6 + i / 8] >> i % 8 & 1 : (double)word_at(pdu + 6 + 2 * (size_t)i);
 	}
 	*wrote = true;
 	memcpy(reply, pdu, 5);
