@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "daemon/config.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,8 +19,7 @@ static enum rv_err read_all(FILE *file, char **text, struct rv_error *error)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory to read the file");
 	size_t len = fread(bytes, 1, FILE_MAX + 1, file);
 	if (ferror(file)) {
-		enum rv_err err =
-		    rv_err_set(error, RV_ERR_SYSTEM, "cannot read: %s", strerror(errno));
+		enum rv_err err = rv_err_set(error, RV_ERR_SYSTEM, "cannot read: %m");
 		free(bytes);
 		return err;
 	}
@@ -45,9 +43,9 @@ enum rv_err rv_config_read_file(const char *path, char **text, struct rv_error *
 	FILE *file = fopen(path, "re");
 
 	if (!file)
-		return rv_err_set(error, RV_ERR_SYSTEM, "cannot open: %s", strerror(errno));
+		return rv_err_set(error, RV_ERR_SYSTEM, "cannot open: %m");
 	enum rv_err err = read_all(file, text, error);
-	fclose(file);
+	(void)fclose(file);
 	return err;
 }
 

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "daemon/http.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -230,6 +229,7 @@ static struct rv_http_request *begin(struct MHD_Connection *connection, const ch
 
 /* The library calls this when the headers are in, for each piece of a body, when all is in, and
  * again when a worker has woken the connection. */
+/* NOLINTNEXTLINE(readability-function-size): the library's signature */
 static enum MHD_Result handle(void *cls, struct MHD_Connection *connection, const char *url,
 			      const char *method, const char *version, const char *upload,
 			      size_t *upload_size, void **context)
@@ -290,8 +290,7 @@ static enum rv_err start_library(struct rv_http *http, int fd, struct rv_error *
 	    MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_NOTIFY_CONNECTION, connection_changed, http,
 	    MHD_OPTION_NOTIFY_COMPLETED, request_done, http, MHD_OPTION_END);
 	if (!http->daemon)
-		return rv_err_set(error, RV_ERR_SYSTEM, "the web server does not start: %s",
-				  strerror(errno));
+		return rv_err_set(error, RV_ERR_SYSTEM, "the web server does not start: %m");
 	return RV_OK;
 }
 

@@ -30,8 +30,7 @@ static enum rv_err system_error(struct rv_error *error, const char *address, int
 {
 	int why = errno;
 
-	(void)rv_err_set(error, RV_ERR_SYSTEM, "cannot listen on %s port %d: %s", address, port,
-			 strerror(why));
+	(void)rv_err_set(error, RV_ERR_SYSTEM, "cannot listen on %s port %d: %m", address, port);
 	if (error)
 		error->sys_errno = why;
 	return RV_ERR_SYSTEM;

@@ -120,6 +120,7 @@ void rv_log(enum rv_log_level level, const char *culprit, const char *format, ..
 	va_start(args, format);
 	vsnprintf(text, sizeof text, format, args);
 	va_end(args);
+	/* NOLINTNEXTLINE(concurrency-mt-unsafe): nothing here ever changes the environment */
 	if (getenv("JOURNAL_STREAM"))
 		snprintf(line, sizeof line, "<%d>%s: %s\n", (int)level, culprit, text);
 	else

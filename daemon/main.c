@@ -73,6 +73,7 @@ static int read_options(int argc, char **argv, struct options *options)
 	};
 	int letter;
 
+	/* NOLINTNEXTLINE(concurrency-mt-unsafe): no other thread yet */
 	while ((letter = getopt_long(argc, argv, "c:nv", table, NULL)) != -1) {
 		switch (letter) {
 		case 'c':

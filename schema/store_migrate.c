@@ -135,8 +135,7 @@ static enum rv_err put_log_aside(const char *path, struct rv_error *error)
 		return RV_OK;
 	enum rv_err err = free_name(path, "-wal.left", aside, sizeof aside, error);
 	if (err == RV_OK && rename(log, aside) != 0)
-		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot move %s away: %s", log,
-				 strerror(errno));
+		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot move %s away: %m", log);
 	return err;
 }
 
@@ -146,8 +145,8 @@ static enum rv_err make_empty_file(const char *path, struct rv_error *error)
 
 	if (file < 0) {
 		int why = errno;
-		enum rv_err err = rv_err_set(error, RV_ERR_SYSTEM, "cannot make the record %s: %s",
-					     path, strerror(why));
+		enum rv_err err =
+		    rv_err_set(error, RV_ERR_SYSTEM, "cannot make the record %s: %m", path);
 		if (error)
 			error->sys_errno = why;
 		return err;
@@ -179,8 +178,7 @@ enum rv_err rv_store_migrate_make(const char *path, const struct rv_store_steps 
 	if (sqlite3_close(store.db) != SQLITE_OK && err == RV_OK)
 		err = rv_err_set(error, RV_ERR_STORE, "%s: cannot be closed", store.path);
 	if (err == RV_OK && rename(store.path, path) != 0)
-		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot make the record %s: %s", path,
-				 strerror(errno));
+		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot make the record %s: %m", path);
 	if (err != RV_OK)
 		unlink(store.path);
 	return err;
@@ -202,8 +200,7 @@ static enum rv_err write_copy(struct rv_store *store, int version, struct rv_err
 	if (err == RV_OK)
 		err = rv_store_sql_run(store, error, "VACUUM INTO ?", "t", making);
 	if (err == RV_OK && rename(making, copy) != 0)
-		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot write the copy %s: %s", copy,
-				 strerror(errno));
+		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot write the copy %s: %m", copy);
 	if (err != RV_OK)
 		unlink(making);
 	return err;

@@ -44,8 +44,7 @@ static enum rv_err resolve(const char *path, char *to, size_t size, struct rv_er
 		found = realpath(folder, NULL);
 		if (!found)
 			return rv_err_set(error, RV_ERR_SYSTEM,
-					  "%s: no folder for the record %s: %s", folder, path,
-					  strerror(errno));
+					  "%s: no folder for the record %s: %m", folder, path);
 		len = snprintf(to, size, "%s/%s", found, slash ? slash + 1 : path);
 	}
 	free(found);
@@ -63,9 +62,8 @@ static enum rv_err take_lock(struct rv_store *store, struct rv_error *error)
 	store->lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, MODE);
 	if (store->lock < 0) {
 		int why = errno;
-		enum rv_err err =
-		    rv_err_set(error, RV_ERR_SYSTEM, "cannot write beside the record: %s: %s", path,
-			       strerror(why));
+		enum rv_err err = rv_err_set(error, RV_ERR_SYSTEM,
+					     "cannot write beside the record: %s: %m", path);
 		if (error)
 			error->sys_errno = why;
 		return err;
@@ -202,9 +200,8 @@ static enum rv_err check_file(const char *path, off_t *bytes, struct rv_error *e
 	struct stat file;
 
 	if (stat(path, &file) != 0)
-		return errno == ENOENT
-			   ? RV_ERR_MISSING
-			   : rv_err_set(error, RV_ERR_SYSTEM, "%s: %s", path, strerror(errno));
+		return errno == ENOENT ? RV_ERR_MISSING
+				       : rv_err_set(error, RV_ERR_SYSTEM, "%s: %m", path);
 	if (!S_ISREG(file.st_mode))
 		return rv_err_refuse(error, "foreign", "%s is no file", path);
 	if (file.st_size == 0)

@@ -3,7 +3,6 @@
  * reeve check: has the daemon itself look at a station, so that what is accepted here is what it
  * starts with.  Runs "reeved -n -c STATION [--probe]"; its output and exit status are ours.
  */
-#include <errno.h>
 #include <limits.h>
 #include <stdio.h>
 #include <string.h>
@@ -66,7 +65,7 @@ static int run(int argc, char **argv)
 		execv(program, args);
 	else
 		execvp(program, args);
-	fprintf(stderr, "reeve check: cannot run %s: %s\n", program, strerror(errno));
+	fprintf(stderr, "reeve check: cannot run %s: %m\n", program);
 	return RV_EXIT_REFUSED;
 }
 

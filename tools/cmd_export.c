@@ -23,9 +23,7 @@ static const char *const names[] = {"readings.csv", "metadata.json", "run.json",
 
 static enum rv_err cannot(const char *doing, const char *path, struct rv_error *error)
 {
-	int why = errno;
-
-	return rv_err_set(error, RV_ERR_SYSTEM, "cannot %s %s: %s", doing, path, strerror(why));
+	return rv_err_set(error, RV_ERR_SYSTEM, "cannot %s %s: %m", doing, path);
 }
 
 struct file {

@@ -2,7 +2,6 @@
  *
  * reeve plan: what a rig is expected to do.
  */
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -117,17 +116,16 @@ static enum rv_err read_file(const char *path, char **text, size_t *len, struct 
 	enum rv_err err = RV_OK;
 
 	if (!data) {
-		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot read it: %s", strerror(errno));
+		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot read it: %m");
 	} else {
 		*len = fread(data, 1, FILE_MOST + 1, file);
 		if (ferror(file))
-			err =
-			    rv_err_set(error, RV_ERR_SYSTEM, "cannot read it: %s", strerror(errno));
+			err = rv_err_set(error, RV_ERR_SYSTEM, "cannot read it: %m");
 		else if (*len > FILE_MOST)
 			err = rv_err_set(error, RV_ERR_RANGE, "it is larger than 1 MB");
 	}
 	if (file)
-		fclose(file);
+		(void)fclose(file);
 	if (err != RV_OK)
 		free(data);
 	else

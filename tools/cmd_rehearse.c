@@ -68,7 +68,7 @@ static bool read_scenario(const char *name, struct rv_rehearse_scenario *scenari
 	size_t len = 0;
 
 	if (!file || !text) {
-		fprintf(stderr, "reeve rehearse: %s: %s\n", path, strerror(errno));
+		fprintf(stderr, "reeve rehearse: %s: %m\n", path);
 		goto out;
 	}
 	len = fread(text, 1, SCENARIO_MOST, file);
@@ -82,7 +82,7 @@ static bool read_scenario(const char *name, struct rv_rehearse_scenario *scenari
 out:
 	free(text);
 	if (file)
-		fclose(file);
+		(void)fclose(file);
 	return good;
 }
 
@@ -261,7 +261,7 @@ static int run(int argc, char **argv)
 		return RV_EXIT_REFUSED;
 	struct rv_rehearse_setup setup = {.wires = wires, .base_port = (int)base_port};
 	if (mkdir(wires, 0777) != 0 && errno != EEXIST) {
-		fprintf(stderr, "reeve rehearse: cannot make %s: %s\n", wires, strerror(errno));
+		fprintf(stderr, "reeve rehearse: cannot make %s: %m\n", wires);
 		return RV_EXIT_REFUSED;
 	}
 	catch_signals();

@@ -56,8 +56,8 @@ static enum rv_err listen_on(struct rv_rehearse_wire *wire, struct rv_error *err
 	at.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
 	if (fd < 0 || setsockopt(fd, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes) < 0 ||
 	    bind(fd, (struct sockaddr *)&at, sizeof at) < 0 || listen(fd, RV_REHEARSE_PEERS) < 0) {
-		enum rv_err err = rv_err_set(error, RV_ERR_SYSTEM, "port %d on 127.0.0.1: %s",
-					     wire->port, strerror(errno));
+		enum rv_err err =
+		    rv_err_set(error, RV_ERR_SYSTEM, "port %d on 127.0.0.1: %m", wire->port);
 		if (fd >= 0)
 			close(fd);
 		return err;
@@ -109,8 +109,7 @@ static enum rv_err make_terminal(struct rv_rehearse_wire *wire, struct rv_error 
 	add_peer(wire, 0, master);
 	return RV_OK;
 failed:;
-	enum rv_err err =
-	    rv_err_set(error, RV_ERR_SYSTEM, "wire %s: %s", wire->path, strerror(errno));
+	enum rv_err err = rv_err_set(error, RV_ERR_SYSTEM, "wire %s: %m", wire->path);
 	if (master >= 0)
 		close(master);
 	return err;
