@@ -126,18 +126,14 @@ static int check(const struct options *options, const struct rv_config *config)
 	return EXIT_SUCCESS;
 }
 
-static enum rv_err start(struct house *house, const char *station_path, struct rv_error *error)
+/* What follows the record. */
+static enum rv_err start_rest(struct house *house, const char *station_path,
+			      struct rv_engine_setup *setup, struct rv_error *error)
 {
 	const struct rv_config *config = house->config;
 	const struct rv_station *station = &config->station;
-	struct rv_engine_setup setup = {.station = station};
 
-	enum rv_err err = rv_recorder_open(config->record, station, config->text, &house->recorder,
-					   &setup.found, error);
-	if (err != RV_OK)
-		return err;
-	rv_clock_fix(setup.found.latest_us);
-	err = rv_live_new(&house->board);
+	enum rv_err err = rv_live_new(&house->board);
 	if (err == RV_OK)
 		err = rv_ring_new(sizeof(struct rv_intake), INTAKE_ROOM, &house->intake);
 	if (err != RV_OK)
@@ -151,12 +147,12 @@ static enum rv_err start(struct house *house, const char *station_path, struct r
 		if (err != RV_OK)
 			return err;
 	}
-	setup.rig = rv_config_take_rig(house->config);
-	setup.outputs = house->outputs;
-	setup.recorder = house->recorder;
-	setup.board = house->board;
-	setup.intake = house->intake;
-	err = rv_engine_start(&setup, &house->engine, error);
+	setup->rig = rv_config_take_rig(house->config);
+	setup->outputs = house->outputs;
+	setup->recorder = house->recorder;
+	setup->board = house->board;
+	setup->intake = house->intake;
+	err = rv_engine_start(setup, &house->engine, error);
 	if (err != RV_OK)
 		return err;
 	for (int i = 0; i < station->devices; i++) {
@@ -174,6 +170,22 @@ static enum rv_err start(struct house *house, const char *station_path, struct r
 	    .record_path = config->record,
 	};
 	return rv_http_start(&page, &house->http, error);
+}
+
+static enum rv_err start(struct house *house, const char *station_path, struct rv_error *error)
+{
+	const struct rv_config *config = house->config;
+	struct rv_engine_setup setup = {.station = &config->station};
+
+	enum rv_err err = rv_recorder_open(config->record, setup.station, config->text,
+					   &house->recorder, &setup.found, error);
+	if (err != RV_OK)
+		return err;
+	rv_clock_fix(setup.found.latest_us);
+	err = start_rest(house, station_path, &setup, error);
+	free(setup.found.open_run_rig);
+	free(setup.found.rig_text);
+	return err;
 }
 
 static void stop(struct house *house)
