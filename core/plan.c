@@ -5,8 +5,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/clear.h"
 #include "core/force.h"
+#include "core/plan_drum.h"
 #include "core/plan_note.h"
+#include "core/resist.h"
+#include "core/suit.h"
+#include "core/suit_factor.h"
 #include "core/vary.h"
 
 bool rv_plan_is_single(const struct rv_plan *plan)
@@ -158,21 +163,24 @@ static void set_sheaves(const struct rv_layout *layout, const struct rv_balance 
 	}
 }
 
-/* Rope that lies on sheaves and must stay on the drum counts as well, where its size is known. */
+/* Rope that lies on sheaves and, for what is needed, must stay on the drum counts as well, where
+ * its size is known. */
 static void set_lines(const struct rv_layout *layout, struct rv_plan *plan)
 {
 	const struct rv_rig *rig = &layout->rig;
 
 	for (int l = 0; l < layout->reeving.legs; l++)
-		plan->line_needed_m[layout->reeving.leg[l].rope] += layout->pose.length_m[l];
+		plan->line_out_m[layout->reeving.leg[l].rope] += layout->pose.length_m[l];
 	for (int p = 0; p < layout->reeving.passes; p++) {
 		const struct rv_reeve_pass *pass = &layout->reeving.pass[p];
 		double diameter_m = rig->block[pass->block].diameter_m;
 
 		if (!isnan(diameter_m))
-			plan->line_needed_m[layout->reeving.piece[pass->piece].rope] +=
+			plan->line_out_m[layout->reeving.piece[pass->piece].rope] +=
 			    0.5 * diameter_m * layout->pose.wrap_rad[p];
 	}
+	for (int r = 0; r < rig->ropes; r++)
+		plan->line_needed_m[r] = plan->line_out_m[r];
 	for (int w = 0; w < rig->winches; w++) {
 		int piece = rv_reeve_winch_piece(&layout->reeving, w);
 		double wraps_m = rig->winch[w].wraps_left * M_PI * rig->winch[w].drum_diameter_m;
@@ -267,6 +275,19 @@ static void set_single(const struct rv_layout *layout, const struct rv_vary *var
 		plan->advantage.theoretical_ratio = advantage_of(layout, &without);
 }
 
+/* Only for a vehicle hauled in whose resistance is itself a rule of thumb. */
+static void set_additive(const struct rv_layout *layout, struct rv_plan *plan)
+{
+	plan->additive.line_pull_n = (double)NAN;
+	if (!rv_plan_is_single(plan) || plan->rig.haul_out || isnan(plan->rig.load[0].mass_kg))
+		return;
+	for (int p = 0; p < layout->reeving.passes; p++)
+		plan->additive.sheaves +=
+		    isnan(layout->rig.block[layout->reeving.pass[p].block].bar_friction);
+	plan->additive.line_pull_n = rv_resist_additive_n(
+	    plan->load[0].resists_n, plan->additive.sheaves, plan->advantage.theoretical_ratio);
+}
+
 static enum rv_err fill(struct rv_layout *layout, const struct rv_plan_request *request,
 			struct rv_plan *plan, struct rv_error *error)
 {
@@ -288,12 +309,20 @@ static enum rv_err fill(struct rv_layout *layout, const struct rv_plan_request *
 	set_lines(layout, plan);
 	set_range_ends(layout, &vary.nominal, plan);
 	set_single(layout, &vary, &balance, plan);
+	set_additive(layout, plan);
+	rv_plan_drum_set(plan);
 	rv_plan_note_all(layout, plan);
+	rv_suit_gear(layout, plan);
+	rv_suit_factors(plan);
+	rv_clear_set(layout, plan); /* before the travel moves the pose */
 	plan->has_travel = !isnan(request->travel_m) && rv_plan_is_single(plan);
 	if (plan->has_travel) {
 		rv_travel_go(layout, &plan->givens, request->travel_m, &plan->travel);
 		rv_plan_note_travel(layout, plan);
 	}
+	rv_clear_choose(plan);
+	rv_plan_drum_note(plan);
+	rv_suit_lengths(plan);
 	return RV_OK;
 }
 

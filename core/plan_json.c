@@ -3,6 +3,9 @@
 
 #include <math.h>
 
+#include "core/clear.h"
+#include "core/plan_drum.h"
+
 static void put(json_t *object, const char *key, json_t *value)
 {
 	json_object_set_new(object, key, value);
@@ -38,6 +41,41 @@ static bool has_range(const struct rv_plan *plan)
 	return false;
 }
 
+/* The layers of a drum; those that cannot be reckoned are left out. */
+static json_t *layers(const struct rv_plan *plan, int w)
+{
+	const struct rv_winch *winch = &plan->rig.winch[w];
+	struct rv_drum size = rv_plan_drum_size(&plan->rig, w);
+	json_t *list = json_array();
+
+	for (int k = 1; k <= winch->drum_layers; k++) {
+		json_t *object = json_object();
+
+		put(object, "layer", json_integer(k));
+		put_real(object, "rated_n", winch->rated_n * rv_drum_pull_ratio(&size, k));
+		put_real(object, "holds_m", rv_drum_holds_m(&size, k));
+		json_array_append_new(list, object);
+	}
+	return list;
+}
+
+static json_t *drum(const struct rv_plan *plan, int w)
+{
+	const struct rv_plan_drum *on = &plan->winch[w].drum;
+	json_t *object = json_object();
+
+	if (plan->rig.winch[w].is_vehicle) {
+		json_decref(object);
+		return json_null();
+	}
+	put_real(object, "on_drum_m", on->on_drum_m);
+	put_real(object, "left_m", on->left_m);
+	put(object, "layer", on->layer > 0 ? json_integer(on->layer) : json_null());
+	put_real(object, "rated_on_layer_n", on->rated_n);
+	put(object, "layers", layers(plan, w));
+	return object;
+}
+
 static json_t *winches(const struct rv_plan *plan)
 {
 	json_t *list = json_array();
@@ -56,6 +94,7 @@ static json_t *winches(const struct rv_plan *plan)
 			put_real(object, "line_pull_at_low_n", winch->at_low_n);
 			put_real(object, "line_pull_at_high_n", winch->at_high_n);
 		}
+		put(object, "drum", drum(plan, w));
 		json_array_append_new(list, object);
 	}
 	return list;
@@ -216,6 +255,29 @@ static json_t *notes(const struct rv_plan *plan)
 	return list;
 }
 
+static json_t *keep_clear(const struct rv_plan *plan)
+{
+	json_t *object = json_object();
+
+	put_text(object, "rule", rv_clear_rule(plan->clear.rule));
+	put_real(object, "twice_line_out_m", plan->clear.twice_out_m);
+	put_real(object, "most_distant_points_m", plan->clear.apart_m);
+	put_real(object, "longest_line_m", plan->clear.longest_m);
+	return object;
+}
+
+/* A comparison, named for what it is. */
+static json_t *additive_rule(const struct rv_plan *plan)
+{
+	if (isnan(plan->additive.line_pull_n))
+		return json_null();
+	json_t *object = json_object();
+	put_text(object, "rule", "10 % of what the load resists for each sheave, added");
+	put(object, "sheaves", json_integer(plan->additive.sheaves));
+	put_real(object, "line_pull_n", plan->additive.line_pull_n);
+	return object;
+}
+
 json_t *rv_plan_json(const struct rv_plan *plan)
 {
 	json_t *object = json_object();
@@ -235,9 +297,11 @@ json_t *rv_plan_json(const struct rv_plan *plan)
 	put(object, "not_rated", not_rated(plan));
 	put(object, "cells", cells(plan));
 	put(object, "line_needed_m", line_needed(plan));
-	put(object, "keep_clear_m", json_null());
+	put_real(object, "keep_clear_m", plan->clear.keep_m);
 	put(object, "travel", travel(plan));
 	put(object, "notes", notes(plan));
+	put(object, "keep_clear", keep_clear(plan));
+	put(object, "additive_rule", additive_rule(plan));
 	return object;
 }
 

@@ -14,6 +14,10 @@ void rv_plan_note_add(struct rv_plan *plan, const char *code, const char *format
 
 	if (plan->notes == RV_PLAN_NOTES)
 		return;
+	if (plan->notes == RV_PLAN_NOTES - 1) {
+		code = "notes_cut";
+		format = "There is more to say than fits: mend what is named above first.";
+	}
 	struct rv_plan_note *note = &plan->note[plan->notes++];
 	snprintf(note->code, sizeof note->code, "%s", code);
 	va_start(args, format);

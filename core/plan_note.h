@@ -10,7 +10,7 @@
 #include "core/layout.h"
 #include "core/plan_result.h"
 
-/* Adds one; beyond RV_PLAN_NOTES nothing is added. */
+/* Adds one; the last place of RV_PLAN_NOTES is for saying that there were more (notes_cut). */
 void rv_plan_note_add(struct rv_plan *plan, const char *code, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 

@@ -9,7 +9,7 @@
 #include "core/predict.h"
 #include "core/travel.h"
 
-enum { RV_PLAN_NOTES = 24 };
+enum { RV_PLAN_NOTES = 96 };
 
 /* Uses nearer to one another than this are equal: the same load, added up in another order. */
 #define RV_PLAN_SAME_RATIO 1e-12
@@ -18,8 +18,18 @@ enum { RV_PLAN_NOTES = 24 };
  * choice (common practice, no source). */
 #define RV_PLAN_SIDE_RATIO 0.1
 
+/* Line on the drum of a winch; core/plan_drum. */
+struct rv_plan_drum {
+	double on_drum_m; /* now; NaN without the line's length */
+	double left_m;	  /* beyond what the rig needs and what must stay on the drum; below zero =
+			     too short */
+	int layer;	  /* the uppermost, from 1; 0 = not known */
+	double rated_n;	  /* what the winch pulls on that layer; NaN = not known */
+};
+
 struct rv_plan_winch {
 	struct rv_span line_pull;
+	struct rv_plan_drum drum;
 	double velocity_ratio;
 	double at_low_n, at_high_n; /* line pull at the ends of the load's range; NaN = no range */
 };
@@ -35,6 +45,21 @@ struct rv_plan_sheave {
 	double pin_n;
 	double rope_speed_ratio; /* towards the winch / speed of the load */
 	double loss_ratio;
+};
+
+enum rv_clear_rule { RV_CLEAR_TWICE_OUT, RV_CLEAR_APART };
+
+/* How far to stay away; core/clear. */
+struct rv_plan_clear {
+	double keep_m;
+	enum rv_clear_rule rule; /* the one that says it */
+	double twice_out_m, apart_m, longest_m; /* what each rule says */
+};
+
+/* What the additive rule of thumb would say of a vehicle's line pull; core/resist. */
+struct rv_plan_additive {
+	double line_pull_n; /* NaN: nothing here is reckoned from mass and slope */
+	int sheaves;
 };
 
 struct rv_plan_note {
@@ -63,7 +88,10 @@ struct rv_plan {
 	int weakest, weakest_worst; /* component, or -1: none is rated */
 	double line_pull_limit_n;   /* brings the weakest to its limit; NaN as advantage */
 	struct rv_span cell[RV_RIG_CELLS];
-	double line_needed_m[RV_RIG_LINES];
+	double line_needed_m[RV_RIG_LINES]; /* with what must stay on the drum */
+	double line_out_m[RV_RIG_LINES];    /* between its ends, with what lies on sheaves */
+	struct rv_plan_clear clear;
+	struct rv_plan_additive additive;
 	bool has_travel;
 	struct rv_travel travel;
 	int notes;

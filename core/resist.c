@@ -19,3 +19,8 @@ struct rv_range rv_resist_vehicle(const struct rv_load *load, bool haul_out)
 
 	return (struct rv_range){low_n, 0.5 * (low_n + high_n), high_n};
 }
+
+double rv_resist_additive_n(double resists_n, int sheaves, double advantage_ratio)
+{
+	return resists_n * (1.0 + RV_RESIST_SHEAVE_RATIO * sheaves) / advantage_ratio;
+}

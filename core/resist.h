@@ -15,4 +15,12 @@
 /* Newtons; below zero where the load would run the other way by itself.  middle is halfway. */
 struct rv_range rv_resist_vehicle(const struct rv_load *load, bool haul_out);
 
+/* Share of what the load resists that each sheave adds by the additive rule of thumb. */
+#define RV_RESIST_SHEAVE_RATIO 0.1
+
+/* Line pull by that rule: resists (1 + 0.1 sheaves) / advantage.  US Army course sheet 63H34F01 (after
+ * FM 9-43-2, 10/95) and US Navy Steelworker vol. 2, "allowance for friction", both read in excerpts.
+ * More cautious than a loss of 10 % at each sheave in turn: for comparison, never a prediction. */
+double rv_resist_additive_n(double resists_n, int sheaves, double advantage_ratio);
+
 #endif

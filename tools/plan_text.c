@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/plan_drum.h"
+#include "tools/plan_notes.h"
 #include "tools/table.h"
 
 enum { INDENT = 2, WORD = 48 };
@@ -85,6 +87,44 @@ static void print_winches(const struct page *page)
 	}
 }
 
+static void print_drums(const struct page *page)
+{
+	const struct rv_plan *plan = page->plan;
+	char rated[WORD];
+
+	for (int w = 0; w < plan->rig.winches; w++) {
+		const struct rv_plan_drum *drum = &plan->winch[w].drum;
+
+		if (plan->rig.winch[w].is_vehicle || isnan(drum->on_drum_m))
+			continue;
+		printf("  drum        %.1f m on %s", drum->on_drum_m, plan->rig.winch[w].name);
+		if (drum->layer > 0)
+			printf(", layer %d", drum->layer);
+		if (!isnan(drum->rated_n))
+			printf(": it pulls %s %s there", force(page, drum->rated_n, rated),
+			       rv_units_force_name(page->unit));
+		if (drum->left_m >= 0.0)
+			printf("; %.1f m more could go out\n", drum->left_m);
+		else
+			printf("; %.1f m too little line\n", -drum->left_m);
+	}
+}
+
+static void print_additive(const struct page *page)
+{
+	const struct rv_plan_additive *additive = &page->plan->additive;
+	char pull[WORD];
+
+	if (!isnan(additive->line_pull_n))
+		printf(
+		    "  compare     %s %s line pull by the additive rule of thumb: 10 %% of what "
+		    "the "
+		    "load\n              resists for each of %d sheave%s, shared by the parts (US "
+		    "Army, US Navy)\n",
+		    force(page, additive->line_pull_n, pull), rv_units_force_name(page->unit),
+		    additive->sheaves, additive->sheaves == 1 ? "" : "s");
+}
+
 static void print_loads(const struct page *page)
 {
 	const char *name = rv_units_force_name(page->unit);
@@ -101,6 +141,9 @@ static void print_loads(const struct page *page)
 		if (strtod(force(page, load->side_n, side), NULL) > 0.0)
 			printf(", pushed aside with %s %s", side, name);
 		printf("\n");
+		if (!isnan(page->plan->rig.load[b].mass_kg))
+			printf("              from mass, slope and shares of weight as declared: "
+			       "rules of thumb\n");
 		if (!isnan(load->low_n))
 			printf("              all else is for %s %s; for its most add --resist "
 			       "'%s=%s%s'\n",
@@ -127,6 +170,13 @@ static void print_ratios(const struct page *page)
 		printf("  limit       a line pull of %s %s brings %s to its limit\n",
 		       force(page, plan->line_pull_limit_n, limit), rv_units_force_name(page->unit),
 		       plan->component[plan->weakest].name);
+}
+
+static bool has_layers(const struct rv_plan *plan, int w)
+{
+	struct rv_drum size = rv_plan_drum_size(&plan->rig, w);
+
+	return plan->rig.winch[w].drum_layers > 1 && !isnan(rv_drum_pull_ratio(&size, 1));
 }
 
 static void add_component(const struct page *page, int i)
@@ -205,6 +255,29 @@ static void add_sheaves(const struct page *page)
 	}
 }
 
+static void add_layers(const struct page *page)
+{
+	const struct rv_plan *plan = page->plan;
+	char word[WORD];
+
+	for (int w = 0; w < plan->rig.winches; w++) {
+		const struct rv_winch *winch = &plan->rig.winch[w];
+		struct rv_drum size = rv_plan_drum_size(&plan->rig, w);
+
+		for (int k = 1; k <= winch->drum_layers && has_layers(plan, w); k++) {
+			double holds_m = rv_drum_holds_m(&size, k);
+
+			rv_table_add(page->table, "%s", winch->name);
+			rv_table_add(page->table, "layer %d%s", k,
+				     k == plan->winch[w].drum.layer ? ", now" : "");
+			rv_table_add(
+			    page->table, "%s",
+			    force(page, winch->rated_n * rv_drum_pull_ratio(&size, k), word));
+			rv_table_add(page->table, isnan(holds_m) ? "-" : "%.1f", holds_m);
+		}
+	}
+}
+
 static void add_cells(const struct page *page)
 {
 	char word[WORD];
@@ -245,6 +318,7 @@ static const struct section sections[] = {
     {"What carries what, the weakest first", "||>load|range|>limit|>use|>worst", add_components},
     {"Parts of line, from the winch", "|||>length m|>tension|range", add_legs},
     {"Sheaves", "||>wrap deg|>pin load|>rope speed|>loss", add_sheaves},
+    {"Drum, layer by layer", "||>pulls|>holds m", add_layers},
     {"Cells should read", "|>load|range", add_cells},
     {"While it travels", ">travel|>hauled in|>velocity ratio|>line pull", add_travel},
     {"While it travels", ">travel|>paid out|>velocity ratio|>line pull", add_travel_out},
@@ -264,7 +338,12 @@ static void print_section(struct page *page, const struct section *section)
 
 static bool is_empty(const struct rv_plan *plan, const struct section *section)
 {
-	return (section->add == add_sheaves && plan->sheaves == 0) ||
+	bool any_layers = false;
+
+	for (int w = 0; w < plan->rig.winches; w++)
+		any_layers = any_layers || has_layers(plan, w);
+	return (section->add == add_layers && !any_layers) ||
+	       (section->add == add_sheaves && plan->sheaves == 0) ||
 	       (section->add == add_cells && plan->rig.cells == 0) ||
 	       (section->add == add_travel && (!plan->has_travel || plan->rig.haul_out)) ||
 	       (section->add == add_travel_out && (!plan->has_travel || !plan->rig.haul_out));
@@ -297,15 +376,16 @@ void rv_plan_text_print(const struct rv_plan *plan, enum rv_force_unit unit)
 	printf("%s%s%s\n\n", plan->rig.name, plan->rig.name[0] ? ": " : "",
 	       plan->rig.haul_out ? "paying out under load" : "hauling in");
 	print_winches(&page);
+	print_drums(&page);
 	print_loads(&page);
+	print_additive(&page);
 	print_ratios(&page);
 	for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++)
 		if (!is_empty(plan, &sections[i]))
 			print_section(&page, &sections[i]);
 	print_not_rated(plan);
 	print_lines(plan);
-	for (int i = 0; i < plan->notes; i++)
-		printf("%sCaution: %s\n", i == 0 ? "\n" : "", plan->note[i].text);
+	rv_plan_notes_print(plan, stdout);
 	printf(
 	    "\nreeve advises. It is no safety device and no load limiter. Ranges are over the\n"
 	    "declared efficiencies only; shock, wear and bad ground are not in these numbers.\n");

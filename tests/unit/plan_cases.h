@@ -33,4 +33,13 @@ static inline int plan_case_component(const struct rv_plan *plan, const char *na
 	return -1;
 }
 
+/* The text of the first note with that code, or NULL. */
+static inline const char *plan_case_note(const struct rv_plan *plan, const char *code)
+{
+	for (int i = 0; i < plan->notes; i++)
+		if (strcmp(plan->note[i].code, code) == 0)
+			return plan->note[i].text;
+	return NULL;
+}
+
 #endif

@@ -191,7 +191,7 @@ static void the_travel_ends_where_blocks_meet(void **state)
 	assert_near("all but the closest approach", last->travel_m, 22.0 - RV_TRAVEL_CLOSEST_M,
 		    1e-6);
 	assert_near("five times that of line", last->line_in_m, 5.0 * last->travel_m, 1e-9);
-	assert_string_equal(plan->note[plan->notes - 1].code, "two_blocked");
+	assert_non_null(plan_case_note(plan, "two_blocked"));
 	rv_plan_free(plan);
 
 	plan = plan_case_make("haul: out\n" RIG_FIVE_PARTS, &request);

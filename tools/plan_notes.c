@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "tools/plan_notes.h"
+
+#include <string.h>
+
+enum { WIDTH = 88, INDENT = 2 };
+
+/* Letters of UTF-8. */
+static int letters(const char *text, size_t len)
+{
+	int count = 0;
+
+	for (size_t i = 0; i < len; i++)
+		count += ((unsigned char)text[i] & 0xc0) != 0x80;
+	return count;
+}
+
+void rv_plan_notes_wrap(const char *head, const char *text, FILE *to)
+{
+	int at = letters(head, strlen(head));
+	bool first = true;
+
+	fputs(head, to);
+	while (*text) {
+		size_t len = strcspn(text, " ");
+		int width = letters(text, len);
+
+		if (!first && at + 1 + width > WIDTH) {
+			fprintf(to, "\n%*s", INDENT, "");
+			at = INDENT;
+		} else if (!first) {
+			fputc(' ', to);
+			at++;
+		}
+		fwrite(text, 1, len, to);
+		at += width;
+		first = false;
+		text += len + (text[len] == ' ');
+	}
+	fputc('\n', to);
+}
+
+static bool is_of_clearance(const struct rv_plan_note *note)
+{
+	return strcmp(note->code, "keep_clear") == 0 || strcmp(note->code, "bight") == 0;
+}
+
+static void print_some(const struct rv_plan *plan, bool clearance, const char *head, FILE *to)
+{
+	bool any = false;
+
+	for (int i = 0; i < plan->notes; i++) {
+		if (is_of_clearance(&plan->note[i]) != clearance)
+			continue;
+		if (!any)
+			fputc('\n', to);
+		any = true;
+		rv_plan_notes_wrap(head, plan->note[i].text, to);
+	}
+}
+
+void rv_plan_notes_print(const struct rv_plan *plan, FILE *to)
+{
+	print_some(plan, true, "Keep clear: ", to);
+	print_some(plan, false, "Caution: ", to);
+}
