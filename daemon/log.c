@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "daemon/log.h"
 
+#include <errno.h>
 #include <pthread.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "daemon/clock.h"
 
@@ -52,6 +54,23 @@ static void next_line(char *line)
 	pthread_mutex_unlock(&queue.lock);
 }
 
+/* By write(2): stuck in a stream it would hold that stream's lock, and who leaves by exit would
+ * wait for it. */
+static void put_out(const char *line)
+{
+	size_t len = strlen(line);
+
+	while (len > 0) {
+		ssize_t done = write(STDERR_FILENO, line, len);
+		if (done <= 0 && errno != EINTR)
+			return; /* there is nobody left to tell */
+		if (done > 0) {
+			line += done;
+			len -= (size_t)done;
+		}
+	}
+}
+
 static void *run(void *unused)
 {
 	char line[LINE_SIZE];
@@ -59,7 +78,7 @@ static void *run(void *unused)
 	(void)unused;
 	for (;;) {
 		next_line(line);
-		fputs(line, stderr);
+		put_out(line);
 	}
 	return NULL;
 }
@@ -127,7 +146,7 @@ void rv_log(enum rv_log_level level, const char *culprit, const char *format, ..
 		snprintf(line, sizeof line, "reeved: %s: %s\n", culprit, text);
 	/* One call writes one line, so that threads do not mix theirs. */
 	if (!hand_over(line))
-		fputs(line, stderr);
+		put_out(line);
 }
 
 void rv_log_error(const char *culprit, const char *file, const struct rv_error *error)
