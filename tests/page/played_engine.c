@@ -248,9 +248,9 @@ enum rv_err rv_engine_start_run(struct rv_engine *engine, const char *name, int6
 		return end_wish(engine, rv_err_refuse(error, "run_open", "a run is open already"));
 	*number = engine->live.run.number = ++engine->runs;
 	snprintf(engine->live.run.name, sizeof engine->live.run.name, "%s",
-		 name[0] ? name : "unnamed");
+		 name ? name : "unnamed");
 	engine->live.run.started_us = rv_clock_utc_us();
-	printf("wish start %s\n", name);
+	printf("wish start %s\n", name ? name : "");
 	return end_wish(engine, RV_OK);
 }
 
