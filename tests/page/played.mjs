@@ -76,8 +76,8 @@ function watchInside() {
   });
 }
 
-// A page on that address; its faults and what it asked for are kept.
-export async function openPage(browser, url, size = { width: 390, height: 844 }) {
+// A page on that address; its faults and what it asked for are kept.  inside: run in it before its own.
+export async function openPage(browser, url, { size = { width: 390, height: 844 }, inside } = {}) {
   const context = await browser.newContext({ viewport: size });
   const page = await context.newPage();
   page.faults = [];
@@ -86,6 +86,7 @@ export async function openPage(browser, url, size = { width: 390, height: 844 })
   page.on("pageerror", (error) => page.faults.push(error.message));
   page.on("request", (request) => page.asked.push(request.url()));
   await page.addInitScript(watchInside);
+  if (inside) await page.addInitScript(inside);
   await page.goto(url);
   return page;
 }
