@@ -156,9 +156,8 @@ static void add_head(const struct rv_station *station, struct rv_text *text)
 {
 	rv_text_add(text, "station: %s%s\n", station->name,
 		    station->rehearsal ? " (SIMULATED: its instruments are played)" : "");
-	rv_text_add(text, "record: %s, readings outside runs stay ", station->record);
-	add_time(text, station->keep_s);
-	rv_text_add(text, "\npage: http://%s%s%s:%d/, forces in %s\n",
+	rv_text_add(text, "record: %s\n", station->record);
+	rv_text_add(text, "page: http://%s%s%s:%d/, forces in %s\n",
 		    strchr(station->listen, ':') ? "[" : "", station->listen,
 		    strchr(station->listen, ':') ? "]" : "", station->port,
 		    rv_units_force_name(station->unit));

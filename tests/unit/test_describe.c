@@ -79,7 +79,7 @@ static void a_person_is_told_what_is_declared(void **state)
 {
 	static const char *const lines[] = {
 	    "station: Slip four (SIMULATED: its instruments are played)\n",
-	    "record: slip.db, readings outside runs stay 7 d\n",
+	    "record: slip.db\n",
 	    "page: http://127.0.0.1:8750/, forces in kN\n",
 	    "runs: open above 2.00 kN, close after 5 min\n",
 	    "  cells: modbus-tcp 127.0.0.1 port 1502, unit 1, every 10 ms, timeout 500 ms\n",
