@@ -147,12 +147,11 @@ static enum rv_err check_every(const struct rv_yaml_node *entry, const struct rv
 	bool is_urgent = channel->quantity == RV_TENSION || channel->quantity == RV_PAYOUT;
 
 	if (is_urgent && channel->updates_hz < 1.0 / SLOWEST_S - 1e-9)
-		return rv_yaml_refuse(error, rv_yaml_get(entry, "updates"), RV_ERR_REFUSED,
-				      "updates_slow",
-				      "updates: %.6g Hz is too slow to watch a line by; %s needs "
-				      "2.5 Hz or more",
-				      channel->updates_hz,
-				      rv_station_quantity_name(channel->quantity));
+		return rv_yaml_refuse(
+		    error, rv_yaml_get(entry, "updates"), RV_ERR_REFUSED, "updates_slow",
+		    "updates: %.6g Hz is too slow to watch a line by; %s needs "
+		    "2.5 Hz or more",
+		    channel->updates_hz, rv_station_quantity_name(channel->quantity));
 	if (!is_urgent || isnan(device->every_s) || device->every_s <= SLOWEST_S + 1e-9)
 		return RV_OK;
 	return rv_yaml_refuse(
