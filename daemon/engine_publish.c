@@ -101,9 +101,9 @@ static int newest_first(const void *a, const void *b)
 {
 	const struct rv_live_alarm *left = a, *right = b;
 
-	if (left->since_us == right->since_us)
+	if (left->since_ns == right->since_ns)
 		return strcmp(left->name, right->name);
-	return left->since_us < right->since_us ? 1 : -1;
+	return left->since_ns < right->since_ns ? 1 : -1;
 }
 
 static void fill_alarms(struct rv_engine *engine, int64_t mono_ns)
@@ -132,6 +132,7 @@ static void fill_alarms(struct rv_engine *engine, int64_t mono_ns)
 		out->level = alarm->level;
 		out->state = alarm->alarm.state;
 		out->is_data = is_data;
+		out->since_ns = alarm->alarm.since_ns;
 		out->since_us = rv_clock_mono_to_utc_us(alarm->alarm.since_ns);
 		rv_engine_alarms_text(engine, i, mono_ns, out->text, sizeof out->text);
 		snprintf(out->action, sizeof out->action, "%s", rv_engine_alarms_action(engine, i));

@@ -58,6 +58,7 @@ struct rv_live_alarm {
 	enum rv_alarm_level level;
 	enum rv_alarm_state state;
 	bool is_data; /* tells of lost data, not of load */
+	int64_t since_ns; /* of the clock that never steps: in this order they are listed */
 	int64_t since_us; /* UTC */
 	char text[160];
 	char action[2 * RV_NAME_SIZE];
