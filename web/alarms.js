@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // All alarms that are not normal, newest first, each with what to do and a button for having seen it.
-import { get, make } from "./dom.js";
+import { get, make, put } from "./dom.js";
 import { change } from "./ask.js";
 import { UNSEEN, wordFor } from "./banner.js";
 import { say } from "./panel.js";
@@ -18,6 +18,7 @@ const STATES = {
 };
 
 let shown = null;
+let rows = [];
 
 function row(alarm) {
   const item = make("li", "alarm");
@@ -25,9 +26,10 @@ function row(alarm) {
   item.dataset.unseen = UNSEEN.has(alarm.state) ? "yes" : "no";
   const text = make("div", "alarm-text");
   const head = make("p", "alarm-head");
-  head.append(make("strong", "", wordFor(alarm)), make("span", "alarm-state", STATES[alarm.state] ?? alarm.state),
-    make("span", "alarm-time", `since ${localTime(alarm.since_utc)}`));
-  text.append(head, make("p", "", alarm.text && alarm.text !== alarm.name ? `${alarm.name}: ${alarm.text}` : alarm.name));
+  const time = make("span", "alarm-time");
+  const words = make("p");
+  head.append(make("strong", "", wordFor(alarm)), make("span", "alarm-state", STATES[alarm.state] ?? alarm.state), time);
+  text.append(head, words);
   if (alarm.action) text.append(make("p", "alarm-do", alarm.action));
   item.append(text);
   const path = `/api/alarms/${encodeURIComponent(alarm.name)}`;
@@ -42,14 +44,21 @@ function row(alarm) {
     button.addEventListener("click", () => say(() => change(`${path}/reset`), () => "Reset."));
     item.append(button);
   }
-  return item;
+  return { item, time, words };
 }
 
 export function showAlarms(snapshot) {
-  const now = JSON.stringify(snapshot.alarms);
-  if (now === shown) return; // a button must not be replaced under a finger
-  shown = now;
+  const { alarms } = snapshot;
   const list = get("alarms");
-  if (snapshot.alarms.length) list.replaceChildren(...snapshot.alarms.map(row));
-  else list.replaceChildren(make("li", "note", "None."));
+  // A button must not be replaced under a finger: rows stay as long as only their words change.
+  const now = JSON.stringify(alarms.map(({ name, level, state, data, action }) => [name, level, state, data, action]));
+  if (now !== shown) {
+    shown = now;
+    rows = alarms.map(row);
+    list.replaceChildren(...(rows.length ? rows.map((one) => one.item) : [make("li", "note", "None.")]));
+  }
+  alarms.forEach((alarm, i) => {
+    put(rows[i].time, `since ${localTime(alarm.since_utc)}`);
+    put(rows[i].words, alarm.text && alarm.text !== alarm.name ? `${alarm.name}: ${alarm.text}` : alarm.name);
+  });
 }
