@@ -80,7 +80,7 @@ function paint() {
   });
 }
 
-function stale({ link, since, at }) {
+function stale({ link, slow, since, at }) {
   const first = document.body.dataset.live !== "no";
   set(document.body, "live", "no");
   if (first || !last) {
@@ -90,7 +90,7 @@ function stale({ link, since, at }) {
     blankDrawing();
     arrivals = [];
   }
-  showStale(last, last ? winchLine(last).load_n : null, at - since, link);
+  showStale(last, last ? winchLine(last).load_n : null, at - since, slow ? "slow" : link ? "silent" : "none");
   paint();
 }
 

@@ -144,15 +144,22 @@ export function showBanner(snapshot) {
   if (document.title !== title) document.title = title;
 }
 
-// Nothing live comes any more.  last: the last live snapshot or null; age_s: how old it is.
+const WHY = {
+  slow: ["READINGS TOO LATE", "The link to the station is too slow: what comes is old."],
+  silent: ["NO READINGS", "The station answers but measures nothing."],
+  none: ["NO CONNECTION", "No connection to the station."],
+};
+
+// Nothing live comes any more.  last: the last live snapshot or null; age_s: how old it is; link: one
+// of WHY.
 export function showStale(last, pull_n, age_s, link) {
   const before = last ? describe(last) : null;
   const danger = before?.level === "danger";
   const was = pull_n === null || pull_n === undefined ? "" : `Last winch line: ${force(pull_n, last.unit)}, `;
-  const cause = link ? "The station answers but measures nothing." : "No connection to the station.";
+  const [word, cause] = WHY[link];
   show({
     level: "stale", alarm: null,
-    word: danger ? `${before.word} · NOW BLIND` : link ? "NO READINGS" : "NO CONNECTION",
+    word: danger ? `${before.word} · NOW BLIND` : word,
     cause: last ? `${cause} ${was}${span(age_s)} ago.` : cause,
     todo: danger ? before.todo : "Stop hauling and secure the line until numbers are back.",
   }, danger ? "danger" : "");

@@ -46,6 +46,18 @@ test("a restarted station's clock is learned anew", () => {
   assert.ok(clock.age("b", 3.1, 11) > 1.8);
 });
 
+test("asking for the clock bounds how old a frame on a slow link can be", () => {
+  const clock = new Clock();
+  assert.equal(clock.age("a", 100, 51.2), 0); // each frame takes 1.2 s: none looks late
+  assert.equal(clock.oldest(100, 51.2), Infinity);
+  clock.bound("a", 100.2, 50.3); // asked at 50.3, answered when our clock stood at 51.4
+  assert.ok(clock.oldest(100.3, 51.5) > 1.0);
+  clock.bound("a", 103, 52.99); // a quick answer ends the doubt
+  assert.ok(clock.oldest(103.05, 53.1) < 0.2);
+  clock.age("b", 3, 60); // another start: nothing is known again
+  assert.equal(clock.oldest(3, 60), Infinity);
+});
+
 test("clocks that drift apart by 50 millionths for a day do not make frames look old", () => {
   const clock = new Clock();
   let oldest = 0;
