@@ -89,6 +89,8 @@ export function blankCells() {
     set(row.row, "reading", "no");
     put(row.words, "not live");
   }
+  put(get("pull-motion"), "No steady pull");
+  put(get("pull-note"), "not live");
 }
 
 export function showPull(snapshot) {

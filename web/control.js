@@ -60,5 +60,5 @@ export function showControl(snapshot) {
   put(get("run-name"), snapshot.run ? runTitle(snapshot.run) : "No run open; everything is recorded");
   get("run-time").hidden = !snapshot.run;
   if (snapshot.run)
-    value(get("run-time"), " · " + span((Date.parse(snapshot.utc) - Date.parse(snapshot.run.started_utc)) / 1000));
+    value(get("run-time"), span((Date.parse(snapshot.utc) - Date.parse(snapshot.run.started_utc)) / 1000));
 }

@@ -72,13 +72,14 @@ export function showGauges(snapshot) {
   const peak = peakOf(snapshot, pull);
   const highest = pull.source === "measured" ? pull.load_n : pull.high_n;
   gauge("gauge-line", known(highest) && limit ? highest / limit : null,
-    { measured: pull.source === "measured", peak: known(peak) && limit ? peak / limit : null });
+    { measured: pull.source === "measured", peak: pull.source === "measured" && known(peak) && limit ? peak / limit : null });
   const part = otherPart(snapshot, pull);
   gauge("gauge-part", part ? part.use_worst_ratio : null, { measured: part?.source === "measured" });
 }
 
 export function blankLoad() {
   put(get("load-source"), "not live");
+  put(get("fact-motion"), "Line speed");
   set(get("load-value"), "source", "measured");
   gauge("gauge-line", null);
   gauge("gauge-part", null);
@@ -94,7 +95,7 @@ function showNumeral(snapshot, pull) {
   value(get("load-value"), shown);
   put(get("load-unit"), unit);
   put(get("load-title"), `Winch line: ${pull.name}`);
-  put(get("load-source"), pull.source === "predicted" ? "not measured now: what the other cells say"
+  put(get("load-source"), pull.source === "predicted" ? "predicted, no reading"
     : pull.source === "measured" ? "measured" : "no reading");
 }
 
@@ -114,6 +115,7 @@ export function showLoad(snapshot) {
   value(get("fact-out"), line ? metres(line.payout_m) : undefined);
   put(get("fact-motion"), MOTION[line?.motion] ?? "Line speed");
   value(get("fact-speed"), line ? speed(line.speed_mps) : undefined);
+  put(get("fact-peak-name"), pull.source === "predicted" ? "Peak until lost" : "Peak");
   value(get("fact-peak"), force(peakOf(snapshot, pull), snapshot.unit));
   value(get("fact-left"), line ? metres(line.left_m, 1) : undefined);
 }
