@@ -105,9 +105,9 @@ export async function until(what, condition, ms = 5000) {
 export const says = (page, id, want) =>
   until(`#${id} says ${want}`, async () => (await text(page, id)).replace(/\u00a0/g, " ").includes(want));
 
-// A wire that can hold everything back and let it go at once.  The Host in requests is rewritten so
+// A wire that brings everything late_ms later, or holds everything back and lets it go at once.  The Host in requests is rewritten so
 // that the station sees its own.
-export async function startHold(port) {
+export async function startHold(port, late_ms = 0) {
   const pairs = new Set();
   let holding = false;
   const server = net.createServer((near) => {
@@ -116,7 +116,7 @@ export async function startHold(port) {
     pairs.add(pair);
     near.on("data", (bytes) => far.write(bytes.toString("latin1").replaceAll(`127.0.0.1:${server.address().port}`,
       `127.0.0.1:${port}`), "latin1"));
-    far.on("data", (bytes) => { if (holding) pair.kept.push(bytes); else near.write(bytes); });
+    far.on("data", (bytes) => { if (holding) pair.kept.push(bytes); else if (late_ms) setTimeout(() => near.write(bytes), late_ms); else near.write(bytes); });
     for (const [one, other] of [[near, far], [far, near]]) {
       one.on("error", () => other.destroy());
       one.on("close", () => { other.destroy(); pairs.delete(pair); });

@@ -46,7 +46,7 @@ test("measured and predicted are told apart in words and in looks", async () => 
   played.play("lose 0", "set data 1");
   await until("the leg is predicted", async () => (await leg.textContent()).includes("part 1, lead line, predicted"));
   assert.notEqual(await leg.locator(".body").evaluate((line) => getComputedStyle(line).stroke), solid);
-  await says(page, "load-source", "not measured now");
+  await says(page, "load-source", "predicted, no reading");
   await until("a range stands there", async () => /\d–\d/.test(await text(page, "load-value")));
   assert.equal(await page.locator("#load-value").evaluate((e) => getComputedStyle(e).fontStyle), "italic");
 });
@@ -59,7 +59,7 @@ for (const size of [PHONE, DESK]) {
       return [id, Math.round(r.top), Math.round(r.height)]; }));
     const calm = await places();
     const steps = [["set state 1", "alarm 0 0 1 line near limit|wire carries a lot|Slow down."], ["set state 2", OVER],
-      ["lose 1", "set data 1", LOST]];
+      ["lose 1", "set data 1", LOST], ["lose 0"]];
     for (const step of steps) {
       played.play(...step);
       await new Promise((resolve) => setTimeout(resolve, 400));
