@@ -44,6 +44,7 @@ export class Played {
   }
 
   async stop() {
+    if (this.child.signalCode !== null) throw new Error(`the played server died of ${this.child.signalCode}`);
     if (this.child.exitCode !== null) return;
     const ended = new Promise((resolve) => this.child.on("exit", resolve));
     this.child.kill("SIGKILL");
