@@ -46,7 +46,7 @@ function quiet(snapshot, lost) {
   return {
     level: "normal", word: lost || snapshot.data !== "all" ? "NO LOAD ALARM" : "NO ALARM", alarm: lost,
     cause: use ? `Most used: ${part.name}, ${use} of its limit` : "No rated part carries a known load.",
-    todo: lost ? lost.action || ADVICE.data : unseen
+    advice: lost ? lost.action || ADVICE.data : unseen
       ? `${unseen} ${unseen === 1 ? "alarm" : "alarms"} came and went, not seen: see the list.` : !snapshot.components.length
         ? "No part of the line is watched: only the channels are." : snapshot.not_rated.length
       ? `${snapshot.not_rated.length} ${snapshot.not_rated.length === 1 ? "part is" : "parts are"} not rated and not watched.`
@@ -62,21 +62,21 @@ export function describe(snapshot) {
   if (load) {
     return {
       level: load.level, word: wordFor(load), alarm: load,
-      cause: load.text || load.name, todo: load.action || ADVICE[load.level],
+      cause: load.text || load.name, advice: load.action || ADVICE[load.level],
     };
   }
   if (snapshot.data === "none" || (lost && (lost.level === "danger" || snapshot.state !== "normal"))) {
     return {
       level: "lost", word: snapshot.data === "none" ? "NO READINGS" : "READING LOST", alarm: lost,
       cause: lost ? lost.text || lost.name : "No channel gives a reading.",
-      todo: lost?.action || ADVICE.data,
+      advice: lost?.action || ADVICE.data,
     };
   }
   // The state stands above what the list explains: never look calmer than the station says.
   if (snapshot.state !== "normal") {
     return {
       level: snapshot.state, word: snapshot.state === "danger" ? "DANGER" : "WARNING", alarm: null,
-      cause: "See the alarms.", todo: ADVICE[snapshot.state],
+      cause: "See the alarms.", advice: ADVICE[snapshot.state],
     };
   }
   return quiet(snapshot, lost);
@@ -119,7 +119,7 @@ function show(what, before = "") {
   set(banner, "bars", String(BARS[what.level]));
   put(get("banner-word"), what.word);
   put(get("banner-cause"), what.cause);
-  put(get("banner-do"), what.todo);
+  put(get("banner-do"), what.advice);
   const unseen = what.alarm && UNSEEN.has(what.alarm.state);
   get("banner-seen").hidden = !unseen;
   shown = what;
@@ -128,7 +128,7 @@ function show(what, before = "") {
   const heard = what.level === "normal" ? "" : what.word;
   if (heard !== spoken) {
     spoken = heard;
-    put(get("announce"), heard && `${what.word}. ${what.todo}`);
+    put(get("announce"), heard && `${what.word}. ${what.advice}`);
   }
 }
 
@@ -161,7 +161,7 @@ export function showStale(last, pull_n, age_s, link) {
     level: "stale", alarm: null,
     word: danger ? `${before.word} · NOW BLIND` : word,
     cause: last ? `${cause} ${was}${span(age_s)} ago.` : cause,
-    todo: danger ? before.todo : "Stop hauling and secure the line until numbers are back.",
+    advice: danger ? before.advice : "Stop hauling and secure the line until numbers are back.",
   }, danger ? "danger" : "");
   showData({ level: "none", text: last ? "Nothing is live: numbers are blanked" : "No readings yet" });
   const title = "NOT LIVE · reeve";
