@@ -31,6 +31,7 @@ struct rv_rig_nodes {
 	const struct rv_yaml_node *cell[RV_RIG_CELLS], *cell_in[RV_RIG_CELLS],
 	    *cell_holds[RV_RIG_CELLS];
 	const struct rv_yaml_node *drive;
+	bool spare; /* blocks may lie about that no line uses */
 };
 
 /* One entry under way: what it becomes, and the links that its section keeps. */

@@ -201,7 +201,7 @@ static enum rv_err check_gear(const struct rv_rig *rig, const struct rv_rig_node
 			    "a path",
 			    rig->winch[i].name);
 	for (int i = 0; i < rig->blocks; i++)
-		if (used->passes[i] == 0 && !used->beckets[i])
+		if (used->passes[i] == 0 && !used->beckets[i] && !nodes->spare)
 			return rv_yaml_refuse_key(
 			    error, nodes->block[i], RV_ERR_REFUSED, "block_unused",
 			    "no line runs over block \"%s\" or ends on it; name "

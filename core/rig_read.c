@@ -160,7 +160,8 @@ static enum rv_err read_rig(const struct rv_yaml_node *root, struct draft *draft
 	return err;
 }
 
-enum rv_err rv_rig_read(const char *text, size_t len, struct rv_rig *rig, struct rv_error *error)
+static enum rv_err read_text(const char *text, size_t len, bool spare, struct rv_rig *rig,
+			     struct rv_error *error)
 {
 	struct rv_yaml *yaml;
 	enum rv_err err = rv_yaml_new(text, len, &yaml, error);
@@ -168,6 +169,8 @@ enum rv_err rv_rig_read(const char *text, size_t len, struct rv_rig *rig, struct
 	if (err != RV_OK)
 		return err;
 	struct draft *draft = calloc(1, sizeof *draft);
+	if (draft)
+		draft->nodes.spare = spare;
 	err = draft ? read_rig(rv_yaml_root(yaml), draft, error)
 		    : rv_err_set(error, RV_ERR_NOMEM, "no memory left while reading");
 	if (err == RV_OK)
@@ -175,4 +178,15 @@ enum rv_err rv_rig_read(const char *text, size_t len, struct rv_rig *rig, struct
 	free(draft);
 	rv_yaml_free(yaml);
 	return err;
+}
+
+enum rv_err rv_rig_read(const char *text, size_t len, struct rv_rig *rig, struct rv_error *error)
+{
+	return read_text(text, len, false, rig, error);
+}
+
+enum rv_err rv_rig_read_gear(const char *text, size_t len, struct rv_rig *rig,
+			     struct rv_error *error)
+{
+	return read_text(text, len, true, rig, error);
 }

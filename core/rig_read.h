@@ -20,4 +20,8 @@
  * eta_range, sheaves_spent and so on. */
 enum rv_err rv_rig_read(const char *text, size_t len, struct rv_rig *rig, struct rv_error *error);
 
+/* The same for a file that lists what is at hand: blocks may lie about that no line uses. */
+enum rv_err rv_rig_read_gear(const char *text, size_t len, struct rv_rig *rig,
+			     struct rv_error *error);
+
 #endif

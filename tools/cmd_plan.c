@@ -9,18 +9,18 @@
 
 #include "core/plan_json.h"
 #include "core/quantity.h"
-#include "core/rig_read.h"
 #include "tools/cmd.h"
 #include "tools/opts.h"
+#include "tools/plan_reach.h"
+#include "tools/plan_say.h"
 #include "tools/plan_text.h"
-
-/* A rig file is some kilobytes. */
-enum { FILE_MOST = 1 << 20 };
+#include "tools/rig_file.h"
 
 struct asked {
 	const char *file;
 	struct rv_opt_list line_pull, resist, cell;
 	const char *travel;
+	const char *reach, *winch; /* search a library instead */
 	bool json;
 	enum rv_force_unit unit;
 };
@@ -38,12 +38,6 @@ struct wish {
 	double travel_m; /* NaN = none */
 };
 
-static int misused(const char *option, const char *text)
-{
-	fprintf(stderr, "reeve plan: --%s: %s; see: reeve plan --help\n", option, text);
-	return RV_EXIT_USAGE;
-}
-
 static int take_force(const char *option, enum rv_given_kind kind, const char *word,
 		      struct wish *wish)
 {
@@ -52,20 +46,20 @@ static int take_force(const char *option, enum rv_given_kind kind, const char *w
 	struct rv_amount amount;
 
 	if (wish->forces == RV_GIVENS)
-		return misused(option, "too many forces");
+		return rv_plan_say_misused(option, "too many forces");
 	struct force_asked *force = &wish->force[wish->forces++];
 	force->kind = kind;
 	size_t len = equals ? (size_t)(equals - word) : 0;
 	if (len >= sizeof force->name || (equals && len == 0))
-		return misused(option, "no such name");
+		return rv_plan_say_misused(option, "no such name");
 	memcpy(force->name, word, len);
 	if (kind == RV_GIVEN_CELL && !equals)
-		return misused(option, "write NAME=FORCE");
+		return rv_plan_say_misused(option, "write NAME=FORCE");
 	if (rv_quantity_read(equals ? equals + 1 : word, RV_MEASURE_FORCE, &amount, &error) !=
 	    RV_OK)
-		return misused(option, error.text);
+		return rv_plan_say_misused(option, error.text);
 	if (!(amount.value > 0.0))
-		return misused(option, "the force must be above zero");
+		return rv_plan_say_misused(option, "the force must be above zero");
 	force->force_n = amount.value;
 	return RV_EXIT_DONE;
 }
@@ -89,9 +83,9 @@ static int take_travel(const char *word, struct wish *wish)
 	if (!word)
 		return RV_EXIT_DONE;
 	if (rv_quantity_read(word, RV_MEASURE_LENGTH, &amount, &error) != RV_OK)
-		return misused("travel", error.text);
+		return rv_plan_say_misused("travel", error.text);
 	if (!(amount.value > 0.0))
-		return misused("travel", "the travel must be above zero");
+		return rv_plan_say_misused("travel", "the travel must be above zero");
 	wish->travel_m = amount.value;
 	return RV_EXIT_DONE;
 }
@@ -107,30 +101,6 @@ static int take_wish(const struct asked *asked, struct wish *wish)
 	if (exit_code == RV_EXIT_DONE)
 		exit_code = take_travel(asked->travel, wish);
 	return exit_code;
-}
-
-static enum rv_err read_file(const char *path, char **text, size_t *len, struct rv_error *error)
-{
-	FILE *file = fopen(path, "rb");
-	char *data = file ? malloc(FILE_MOST + 1) : NULL;
-	enum rv_err err = RV_OK;
-
-	if (!data) {
-		err = rv_err_set(error, RV_ERR_SYSTEM, "cannot read it: %m");
-	} else {
-		*len = fread(data, 1, FILE_MOST + 1, file);
-		if (ferror(file))
-			err = rv_err_set(error, RV_ERR_SYSTEM, "cannot read it: %m");
-		else if (*len > FILE_MOST)
-			err = rv_err_set(error, RV_ERR_RANGE, "it is larger than 1 MB");
-	}
-	if (file)
-		(void)fclose(file);
-	if (err != RV_OK)
-		free(data);
-	else
-		*text = data;
-	return err;
 }
 
 static int find(const struct rv_rig *rig, const struct force_asked *force, const char **what)
@@ -184,44 +154,16 @@ static enum rv_err make_plan(const char *file, const struct wish *wish, struct r
 {
 	struct rv_rig *rig = calloc(1, sizeof *rig);
 	struct rv_plan_request request;
-	char *text = NULL;
-	size_t len = 0;
 	enum rv_err err = rig ? RV_OK : rv_err_set(error, RV_ERR_NOMEM, "no memory");
 
 	if (err == RV_OK)
-		err = read_file(file, &text, &len, error);
-	if (err == RV_OK)
-		err = rv_rig_read(text, len, rig, error);
+		err = rv_rig_file_read(file, rig, error);
 	if (err == RV_OK)
 		err = make_request(rig, wish, &request, error);
 	if (err == RV_OK)
 		err = rv_plan_new(rig, &request, plan, error);
-	free(text);
 	free(rig);
 	return err;
-}
-
-static void print_json(json_t *value)
-{
-	struct rv_text text = {0};
-
-	rv_json_write(value, &text);
-	printf("%s\n", text.data ? text.data : "");
-	rv_text_free(&text);
-	json_decref(value);
-}
-
-static int refuse(const struct asked *asked, const struct rv_error *error)
-{
-	fprintf(stderr, "reeve plan: %s:", asked->file);
-	if (error->line > 0)
-		fprintf(stderr, "%d:", error->line);
-	if (error->line > 0 && error->column > 0)
-		fprintf(stderr, "%d:", error->column);
-	fprintf(stderr, " %s: %s\n", rv_plan_json_code(error), error->text);
-	if (asked->json)
-		print_json(rv_plan_json_refused(error));
-	return RV_EXIT_REFUSED;
 }
 
 static int plan_file(const struct asked *asked, const struct wish *wish)
@@ -231,15 +173,33 @@ static int plan_file(const struct asked *asked, const struct wish *wish)
 	int exit_code = RV_EXIT_DONE;
 
 	if (make_plan(asked->file, wish, &plan, &error) != RV_OK)
-		return refuse(asked, &error);
+		return rv_plan_say_refused(asked->file, &error, asked->json);
 	if (asked->json)
-		print_json(rv_plan_json(plan));
+		rv_plan_say_json(rv_plan_json(plan));
 	else
 		rv_plan_text_print(plan, asked->unit);
 	rv_plan_free(plan);
 	if (fflush(stdout) != 0)
 		exit_code = RV_EXIT_REFUSED;
 	return exit_code;
+}
+
+/* Searching takes one force, a folder and what is at hand, and nothing else. */
+static int reach(const struct asked *asked, const struct wish *wish)
+{
+	if (!asked->reach)
+		return rv_plan_say_misused("winch", "it goes with --reach RIGDIR");
+	if (!asked->winch)
+		return rv_plan_say_misused("reach", "say what is at hand: --winch RIG");
+	if (wish->forces != 1 || asked->resist.count != 1 || wish->force[0].name[0])
+		return rv_plan_say_misused("reach", "say what the load resists: --resist FORCE");
+	if (asked->travel)
+		return rv_plan_say_misused("travel", "not together with --reach");
+	return rv_plan_reach(&(struct rv_plan_reach){.folder = asked->reach,
+						     .hand_file = asked->winch,
+						     .resists_n = wish->force[0].force_n,
+						     .unit = asked->unit,
+						     .json = asked->json});
 }
 
 static int run(int argc, char **argv)
@@ -254,6 +214,10 @@ static int run(int argc, char **argv)
 	    {"cell", "NAME=FORCE", "what a cell of the rig measures", RV_OPT_LIST, &asked.cell},
 	    {"travel", "M", "how it goes while the load travels so many metres", RV_OPT_TEXT,
 	     &asked.travel},
+	    {"reach", "RIGDIR", "search a folder of rigs for those that would do (with --resist)",
+	     RV_OPT_TEXT, &asked.reach},
+	    {"winch", "RIG", "the winch and the gear at hand, for --reach", RV_OPT_TEXT,
+	     &asked.winch},
 	    {"json", NULL, "one JSON object, SI units", RV_OPT_FLAG, &asked.json},
 	    {"unit", "UNIT", "kN (default), N, daN, kgf, tf, lbf or klbf", RV_OPT_FORCE_UNIT,
 	     &asked.unit},
@@ -261,21 +225,34 @@ static int run(int argc, char **argv)
 	const struct rv_usage usage = {
 	    .command = "plan",
 	    .operands = "RIG",
-	    .about = "Predicts from a rig file what every part will carry: line pull, advantage, "
-		     "the load\non each component and how much of its limit that is, the weakest "
-		     "first.\nForces given here replace those of the file.",
+	    .about =
+		"Predicts from a rig file what every part will carry: line pull, advantage, "
+		"the load\non each component and how much of its limit that is, the weakest "
+		"first.\nForces given here replace those of the file.\n\n"
+		"With --reach RIGDIR --resist FORCE --winch RIG it searches a folder of rigs "
+		"instead:\nwhich of them bring the line pull within what the winch of RIG pulls, "
+		"laid with the gear\nthat RIG lists, every part within its limit.  Best first.",
 	    .opts = opts,
 	    .count = sizeof opts / sizeof opts[0],
-	    .min_operands = 1,
+	    .min_operands = 0,
 	    .max_operands = 1,
 	};
 	int operands = rv_opts_parse(&usage, argc, argv);
 
 	if (operands < 0)
 		return -1 - operands;
-	asked.file = argv[1];
 	int exit_code = take_wish(&asked, &wish);
-	return exit_code == RV_EXIT_DONE ? plan_file(&asked, &wish) : exit_code;
+	if (exit_code != RV_EXIT_DONE)
+		return exit_code;
+	if (operands == 0 && (asked.reach || asked.winch))
+		return reach(&asked, &wish);
+	if (operands == 0 || asked.reach || asked.winch) {
+		fprintf(stderr,
+			"reeve plan: expected either RIG or --reach; see: reeve plan --help\n");
+		return RV_EXIT_USAGE;
+	}
+	asked.file = argv[1];
+	return plan_file(&asked, &wish);
 }
 
 const struct rv_command rv_cmd_plan = {

@@ -15,7 +15,7 @@ static int letters(const char *text, size_t len)
 	return count;
 }
 
-void rv_plan_notes_wrap(const char *head, const char *text, FILE *to)
+void rv_plan_notes_wrap(const char *head, const char *text, int indent, FILE *to)
 {
 	int at = letters(head, strlen(head));
 	bool first = true;
@@ -26,8 +26,8 @@ void rv_plan_notes_wrap(const char *head, const char *text, FILE *to)
 		int width = letters(text, len);
 
 		if (!first && at + 1 + width > WIDTH) {
-			fprintf(to, "\n%*s", INDENT, "");
-			at = INDENT;
+			fprintf(to, "\n%*s", indent, "");
+			at = indent;
 		} else if (!first) {
 			fputc(' ', to);
 			at++;
@@ -55,7 +55,7 @@ static void print_some(const struct rv_plan *plan, bool clearance, const char *h
 		if (!any)
 			fputc('\n', to);
 		any = true;
-		rv_plan_notes_wrap(head, plan->note[i].text, to);
+		rv_plan_notes_wrap(head, plan->note[i].text, INDENT, to);
 	}
 }
 

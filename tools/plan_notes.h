@@ -12,7 +12,7 @@
 
 void rv_plan_notes_print(const struct rv_plan *plan, FILE *to);
 
-/* One text behind a head, broken to the width of a terminal, later lines indented. */
-void rv_plan_notes_wrap(const char *head, const char *text, FILE *to);
+/* One text behind a head, broken to the width of a terminal, later lines indented so far. */
+void rv_plan_notes_wrap(const char *head, const char *text, int indent, FILE *to);
 
 #endif

@@ -2,12 +2,12 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Plans every rig of the library and checks what must hold of any rig.
 
-usage: rigs.py REEVE FOLDER
+usage: rigs.py REEVE FOLDER HAND
 
 Of each: it is planned; no number is missing where one must be; ranges hold their middle; what goes in
 at the winches comes out at the loads and sheaves (power balance, 1e-10); something is rated and nothing
 beyond its limit, at the worst of the declared efficiencies; the gear suits.  Of all together: what
-they are to show between them.
+they are to show between them.  Then the library is searched with the gear of HAND.
 """
 import json
 import pathlib
@@ -132,18 +132,40 @@ SHOWS = {
 }
 
 
+def search_faults(reeve, folder, hand, count):
+    """What is wrong with searching the whole library."""
+    done = subprocess.run([reeve, "plan", "--reach", folder, "--resist", "40kN", "--winch", hand,
+                           "--json"], capture_output=True, timeout=60, encoding="utf-8",
+                          check=False)
+    told = json.loads(done.stdout)
+    if len(told["does"]) + len(told["does_not"]) != count:
+        yield "some rigs are neither here nor there"
+    if len(told["does"]) < 5:
+        yield f"only {len(told['does'])} rigs do"
+    ranks = []
+    for rig in told["does"]:
+        ranks.append((rig["missing"] > 0, rig["weakest"]["use_ratio"] > 0.8,
+                      round(rig["velocity_ratio"], 2)))
+        if rig["line_pull_high_n"] > rig["rated_on_layer_n"] or rig["line_left_m"] < 0 or \
+           rig["weakest"]["use_ratio"] > 1:
+            yield f"{rig['file']} does not do: {rig['weakest']}"
+    if ranks != sorted(ranks):
+        yield f"not the best first: {ranks}"
+
+
 def is_unsolved(told):
     return told.get("refused", {}).get("code") == UNSOLVED
 
 
 def main():
-    reeve, folder = sys.argv[1:]
+    reeve, folder, hand = sys.argv[1:]
+    reeve = str(pathlib.Path(reeve).resolve())
     paths = sorted(pathlib.Path(folder).glob("*.yaml"))
     missing = dict(SHOWS)
     names = set()
     failed = 0
     for path in paths:
-        told = plan(str(pathlib.Path(reeve).resolve()), path)
+        told = plan(reeve, path)
         found = [] if is_unsolved(told) else list(faults(told))
         text = path.read_text(encoding="utf-8")
         if "refused" not in told:
@@ -153,6 +175,9 @@ def main():
         print(f"{path.stem}: {'FAILED' if found else 'ok'}")
         for fault in found:
             print(f"  {fault}")
+    for fault in search_faults(reeve, folder, hand, len(paths)):
+        print(f"search: {fault}")
+        failed += 1
     for name in missing:
         print(f"no rig shows: {name}")
     if len(names) < 24:
