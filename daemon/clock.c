@@ -16,6 +16,9 @@ enum { ID_LETTERS = 36 };
 /* Written once by rv_clock_fix, before any thread is started; only read afterwards. */
 static int64_t row_offset_us;
 
+/* Two readings of the clocks within this are taken as one. */
+static const int64_t close_enough_ns = 20000;
+
 static pthread_once_t ids_made = PTHREAD_ONCE_INIT;
 static char boot_id[ID_LETTERS + 1];
 static char start_id[ID_LETTERS + 1];
@@ -38,10 +41,29 @@ int64_t rv_clock_utc_us(void)
 	return read_ns(CLOCK_REALTIME) / 1000;
 }
 
+/* Both clocks at one instant.  Who is put aside between the two readings tries again: a pause there
+ * would look like a step of the wall clock. */
+static void read_both(int64_t *mono_us, int64_t *utc_us)
+{
+	int64_t tightest_ns = INT64_MAX;
+
+	for (int i = 0; i < 5 && tightest_ns > close_enough_ns; i++) {
+		int64_t before_ns = rv_clock_mono_ns();
+		int64_t now_us = rv_clock_utc_us();
+		int64_t took_ns = rv_clock_mono_ns() - before_ns;
+		if (took_ns >= tightest_ns)
+			continue;
+		tightest_ns = took_ns;
+		*mono_us = (before_ns + took_ns / 2) / 1000;
+		*utc_us = now_us;
+	}
+}
+
 void rv_clock_fix(int64_t newest_us)
 {
-	int64_t mono_us = rv_clock_mono_ns() / 1000;
-	int64_t now_us = rv_clock_utc_us();
+	int64_t mono_us = 0, now_us = 0;
+
+	read_both(&mono_us, &now_us);
 
 	if (newest_us != 0 && now_us <= newest_us)
 		now_us = newest_us + 1000000;
@@ -55,9 +77,10 @@ int64_t rv_clock_row_us(int64_t mono_ns)
 
 int64_t rv_clock_mono_to_utc_us(int64_t mono_ns)
 {
-	int64_t mono_us = rv_clock_mono_ns() / 1000;
+	int64_t mono_us = 0, now_us = 0;
 
-	return rv_clock_utc_us() - (mono_us - mono_ns / 1000);
+	read_both(&mono_us, &now_us);
+	return now_us - (mono_us - mono_ns / 1000);
 }
 
 bool rv_clock_is_trusted(void)
