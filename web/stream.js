@@ -132,8 +132,12 @@ export class Stream {
     const at = now();
     const gap = Date.now() - this.lastCheck;
     this.lastCheck = Date.now();
-    // The phone slept: whatever waits in its buffers is old, begin anew.
-    if (gap > GAP_MS && !document.hidden) this.open();
+    // The phone slept: whatever waits in its buffers is old, and its clock may have slept too.
+    if (gap > GAP_MS && !document.hidden) {
+      this.clock.begin(this.clock.start);
+      this.ask();
+      this.open();
+    }
     if (at - this.lastLive <= STALE_S) return;
     this.live = false;
     this.told.stale({ link: at - this.lastBeat < BEAT_S, slow: at - this.lastLate < BEAT_S, since: this.lastLive, at });
