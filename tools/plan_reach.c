@@ -9,7 +9,7 @@
 #include <string.h>
 
 #include "core/plan_drum.h"
-#include "core/reach_json.h"
+#include "core/suggest_json.h"
 #include "tools/cmd.h"
 #include "tools/plan_notes.h"
 #include "tools/plan_say.h"
@@ -20,7 +20,7 @@ enum { WORD = 48, INDENT = 2 };
 
 struct tried {
 	const char *file; /* of the folder's list */
-	struct rv_reach reach;
+	struct rv_suggest reach;
 };
 
 struct search {
@@ -51,8 +51,8 @@ static enum rv_err try_file(struct search *search, int i, struct rv_error *error
 	if (len >= (int)sizeof path)
 		return rv_err_set(error, RV_ERR_RANGE, "the path is too long");
 	if (rv_rig_file_read(path, search->pattern, &why) == RV_OK)
-		return rv_reach_try(search->pattern, search->hand, search->asked->resists_n,
-				    &tried->reach, error);
+		return rv_suggest_try(search->pattern, search->hand, search->asked->resists_n,
+				      &tried->reach, error);
 	snprintf(tried->reach.code, sizeof tried->reach.code, "%s",
 		 why.tag[0] ? why.tag : "unreadable");
 	snprintf(tried->reach.why, sizeof tried->reach.why, "line %d: %.250s", why.line, why.text);
@@ -62,7 +62,7 @@ static enum rv_err try_file(struct search *search, int i, struct rv_error *error
 static int compare(const void *a, const void *b)
 {
 	const struct tried *one = a, *two = b;
-	int order = rv_reach_compare(&one->reach, &two->reach);
+	int order = rv_suggest_compare(&one->reach, &two->reach);
 
 	return order ? order : strcmp(one->file, two->file);
 }
@@ -83,7 +83,7 @@ static const char *force(const struct search *search, double force_n, char word[
 
 static void add_row(const struct search *search, int i, struct rv_table *table)
 {
-	const struct rv_reach *reach = &search->tried[i].reach;
+	const struct rv_suggest *reach = &search->tried[i].reach;
 	const struct rv_plan *plan = reach->plan;
 	char word[WORD];
 
@@ -102,20 +102,20 @@ static void add_row(const struct search *search, int i, struct rv_table *table)
 	rv_table_add(table, reach->gear.missing ? "%d" : "-", reach->gear.missing);
 }
 
-static void add_piece(const struct search *search, const struct rv_reach *reach,
-		      const struct rv_reach_piece *piece, struct rv_text *text)
+static void add_piece(const struct search *search, const struct rv_suggest *reach,
+		      const struct rv_suggest_piece *piece, struct rv_text *text)
 {
 	const struct rv_rig *rig = &reach->plan->rig;
 	char word[WORD];
 
-	rv_text_add(text, "%s%s %s", text->len ? ", " : "", rv_reach_gear_kind(rig, piece),
-		    piece->hand[0] ? piece->hand : rv_reach_gear_name(rig, piece));
+	rv_text_add(text, "%s%s %s", text->len ? ", " : "", rv_suggest_gear_kind(rig, piece),
+		    piece->hand[0] ? piece->hand : rv_suggest_gear_name(rig, piece));
 	if (piece->sheaves > 1)
 		rv_text_add(text, " (%d sheaves)", piece->sheaves);
 	rv_text_add(text, " for %s", force(search, piece->carries_n, word));
 }
 
-static void print_pieces(const struct search *search, const struct rv_reach *reach, bool at_hand,
+static void print_pieces(const struct search *search, const struct rv_suggest *reach, bool at_hand,
 			 const char *head)
 {
 	struct rv_text text = {0};
@@ -128,20 +128,20 @@ static void print_pieces(const struct search *search, const struct rv_reach *rea
 	rv_text_free(&text);
 }
 
-static bool is_piece(const struct rv_reach *reach, const struct rv_component *component)
+static bool is_piece(const struct rv_suggest *reach, const struct rv_component *component)
 {
 	for (int i = 0; i < reach->gear.pieces; i++) {
-		const struct rv_reach_piece *piece = &reach->gear.piece[i];
+		const struct rv_suggest_piece *piece = &reach->gear.piece[i];
 
 		if (!piece->hand[0] &&
-		    strcmp(rv_reach_gear_name(&reach->plan->rig, piece), component->name) == 0)
+		    strcmp(rv_suggest_gear_name(&reach->plan->rig, piece), component->name) == 0)
 			return true;
 	}
 	return false;
 }
 
 /* What carries load and has no limit, besides what is to be found. */
-static void print_not_rated(const struct rv_reach *reach)
+static void print_not_rated(const struct rv_suggest *reach)
 {
 	struct rv_text text = {0};
 
@@ -221,14 +221,15 @@ static void print_search_json(const struct search *search, int does)
 		const struct tried *tried = &search->tried[i];
 
 		if (i < does)
-			json_array_append_new(good, rv_reach_json_does(tried->file, &tried->reach));
+			json_array_append_new(good,
+					      rv_suggest_json_does(tried->file, &tried->reach));
 		else
 			json_array_append_new(
-			    bad, rv_reach_json_does_not(
+			    bad, rv_suggest_json_does_not(
 				     tried->file, tried->reach.rig[0] ? tried->reach.rig : NULL,
 				     tried->reach.code, tried->reach.why));
 	}
-	rv_plan_say_json(rv_reach_json(search->hand, search->asked->resists_n, good, bad));
+	rv_plan_say_json(rv_suggest_json(search->hand, search->asked->resists_n, good, bad));
 }
 
 /* ---- the search ---- */
@@ -274,7 +275,7 @@ static void release(struct search *search)
 {
 	for (int i = 0; i < search->files; i++) {
 		if (search->tried)
-			rv_reach_free(&search->tried[i].reach);
+			rv_suggest_free(&search->tried[i].reach);
 		free(search->entry[i]);
 	}
 	free(search->tried);
@@ -295,7 +296,7 @@ int rv_plan_reach(const struct rv_plan_reach *asked)
 			      : rv_err_set(&error, RV_ERR_NOMEM, "no memory");
 
 	if (err == RV_OK)
-		err = rv_reach_check(search.hand, &error);
+		err = rv_suggest_check(search.hand, &error);
 	if (err == RV_OK) {
 		culprit = asked->folder;
 		err = try_all(&search, &error);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "core/reach.h"
+#include "core/suggest.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -10,7 +10,7 @@
 #include "core/plan_drum.h"
 #include "core/pose.h"
 
-enum rv_err rv_reach_check(const struct rv_rig *hand, struct rv_error *error)
+enum rv_err rv_suggest_check(const struct rv_rig *hand, struct rv_error *error)
 {
 	if (hand->winches != 1)
 		return rv_err_refuse(error, "winches",
@@ -78,11 +78,11 @@ static void set_resists(struct rv_rig *rig, double resists_n)
 	rig->winch[0].line_pull_n = (double)NAN;
 }
 
-static void say(struct rv_reach *reach, const char *code, const char *format, ...)
+static void say(struct rv_suggest *reach, const char *code, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
 /* The first reason stays. */
-static void say(struct rv_reach *reach, const char *code, const char *format, ...)
+static void say(struct rv_suggest *reach, const char *code, const char *format, ...)
 {
 	va_list args;
 
@@ -102,7 +102,7 @@ static bool is_hung(const struct rv_rig *rig)
 
 /* Patterns that are for something else. */
 static void check_pattern(const struct rv_rig *pattern, const struct rv_rig *hand,
-			  struct rv_reach *reach)
+			  struct rv_suggest *reach)
 {
 	if (pattern->winches != 1 || pattern->loads != 1)
 		say(reach, "not_single", "it is not for one winch and one load");
@@ -119,7 +119,7 @@ static void check_pattern(const struct rv_rig *pattern, const struct rv_rig *han
 		    is_hung(pattern) ? "hangs" : "is drawn");
 }
 
-static void judge_winch(struct rv_reach *reach)
+static void judge_winch(struct rv_suggest *reach)
 {
 	const struct rv_plan *plan = reach->plan;
 	const struct rv_plan_drum *drum = &plan->winch[0].drum;
@@ -139,7 +139,7 @@ static void judge_winch(struct rv_reach *reach)
 		    100.0 * reach->use_ratio);
 }
 
-static void judge_parts(struct rv_reach *reach)
+static void judge_parts(struct rv_suggest *reach)
 {
 	static const char *const unfit[] = {"rope_not_taken", "groove", "hook_in_block"};
 	const struct rv_plan *plan = reach->plan;
@@ -159,7 +159,7 @@ static void judge_parts(struct rv_reach *reach)
 				say(reach, unfit[k], "%s", plan->note[i].text);
 }
 
-static enum rv_err try_rig(struct rv_rig *rig, const struct rv_rig *hand, struct rv_reach *reach,
+static enum rv_err try_rig(struct rv_rig *rig, const struct rv_rig *hand, struct rv_suggest *reach,
 			   struct rv_error *error)
 {
 	static const struct rv_plan_request nothing = {.travel_m = (double)NAN};
@@ -168,7 +168,7 @@ static enum rv_err try_rig(struct rv_rig *rig, const struct rv_rig *hand, struct
 	enum rv_err err = rv_plan_new(rig, &nothing, &loads, &why);
 
 	if (err == RV_OK) {
-		rv_reach_gear_serve(rig, hand, loads, &reach->gear);
+		rv_suggest_gear_serve(rig, hand, loads, &reach->gear);
 		rv_plan_free(loads);
 		err = rv_plan_new(rig, &nothing, &reach->plan, &why);
 	}
@@ -178,14 +178,14 @@ static enum rv_err try_rig(struct rv_rig *rig, const struct rv_rig *hand, struct
 		say(reach, why.tag[0] ? why.tag : "refused", "%s", why.text);
 		return RV_OK;
 	}
-	rv_reach_gear_loads(reach->plan, &reach->gear);
+	rv_suggest_gear_loads(reach->plan, &reach->gear);
 	judge_winch(reach);
 	judge_parts(reach);
 	return RV_OK;
 }
 
-enum rv_err rv_reach_try(const struct rv_rig *pattern, const struct rv_rig *hand, double resists_n,
-			 struct rv_reach *reach, struct rv_error *error)
+enum rv_err rv_suggest_try(const struct rv_rig *pattern, const struct rv_rig *hand,
+			   double resists_n, struct rv_suggest *reach, struct rv_error *error)
 {
 	struct rv_rig *rig = malloc(sizeof *rig);
 	enum rv_err err = RV_OK;
@@ -207,7 +207,7 @@ enum rv_err rv_reach_try(const struct rv_rig *pattern, const struct rv_rig *hand
 	return err;
 }
 
-void rv_reach_free(struct rv_reach *reach)
+void rv_suggest_free(struct rv_suggest *reach)
 {
 	rv_plan_free(reach->plan);
 	reach->plan = NULL;
@@ -218,7 +218,7 @@ static int order(double a, double b)
 	return (a > b) - (a < b);
 }
 
-int rv_reach_compare(const struct rv_reach *a, const struct rv_reach *b)
+int rv_suggest_compare(const struct rv_suggest *a, const struct rv_suggest *b)
 {
 	if (a->does != b->does)
 		return a->does ? -1 : 1;
@@ -226,7 +226,7 @@ int rv_reach_compare(const struct rv_reach *a, const struct rv_reach *b)
 		return 0;
 	int by[] = {
 	    order(a->gear.missing > 0, b->gear.missing > 0),
-	    order(a->use_ratio > RV_REACH_EASY_RATIO, b->use_ratio > RV_REACH_EASY_RATIO),
+	    order(a->use_ratio > RV_SUGGEST_EASY_RATIO, b->use_ratio > RV_SUGGEST_EASY_RATIO),
 	    /* What differs by less than a part in a hundred is as quick. */
 	    order(round(100.0 * a->plan->velocity_ratio), round(100.0 * b->plan->velocity_ratio)),
 	    order(a->gear.blocks, b->gear.blocks),

@@ -12,18 +12,18 @@
  *
  * "does" stands best first; at_hand is the name of what is at hand for a piece, null = to be found.
  */
-#ifndef RV_CORE_REACH_JSON_H
-#define RV_CORE_REACH_JSON_H
+#ifndef RV_CORE_SUGGEST_JSON_H
+#define RV_CORE_SUGGEST_JSON_H
 
 #include "core/json.h"
-#include "core/reach.h"
+#include "core/suggest.h"
 
 /* One rig of the library that does, or one that does not. */
-json_t *rv_reach_json_does(const char *file, const struct rv_reach *reach);
-json_t *rv_reach_json_does_not(const char *file, const char *rig, const char *code,
+json_t *rv_suggest_json_does(const char *file, const struct rv_suggest *reach);
+json_t *rv_suggest_json_does_not(const char *file, const char *rig, const char *code,
 			       const char *text);
 
 /* The whole; takes both lists over. */
-json_t *rv_reach_json(const struct rv_rig *hand, double resists_n, json_t *does, json_t *does_not);
+json_t *rv_suggest_json(const struct rv_rig *hand, double resists_n, json_t *does, json_t *does_not);
 
 #endif

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "core/reach_gear.h"
+#include "core/suggest_gear.h"
 
 #include <math.h>
 #include <string.h>
@@ -8,55 +8,55 @@
 
 static const struct rv_rating unrated = {(double)NAN, (double)NAN, (double)NAN, false};
 
-const char *rv_reach_gear_name(const struct rv_rig *rig, const struct rv_reach_piece *piece)
+const char *rv_suggest_gear_name(const struct rv_rig *rig, const struct rv_suggest_piece *piece)
 {
 	switch (piece->class) {
-	case RV_REACH_BLOCK:
+	case RV_SUGGEST_BLOCK:
 		return rig->block[piece->index].name;
-	case RV_REACH_LINE:
+	case RV_SUGGEST_LINE:
 		return rig->rope[piece->index].name;
-	case RV_REACH_FITTING:
+	case RV_SUGGEST_FITTING:
 		return rig->fitting[piece->index].name;
-	case RV_REACH_ANCHOR:
-	case RV_REACH_LOAD_POINT:
+	case RV_SUGGEST_ANCHOR:
+	case RV_SUGGEST_LOAD_POINT:
 		break;
 	}
 	return rig->point[piece->index].name;
 }
 
-const char *rv_reach_gear_kind(const struct rv_rig *rig, const struct rv_reach_piece *piece)
+const char *rv_suggest_gear_kind(const struct rv_rig *rig, const struct rv_suggest_piece *piece)
 {
 	switch (piece->class) {
-	case RV_REACH_BLOCK:
+	case RV_SUGGEST_BLOCK:
 		return "block";
-	case RV_REACH_LINE:
+	case RV_SUGGEST_LINE:
 		return "line";
-	case RV_REACH_FITTING:
+	case RV_SUGGEST_FITTING:
 		return rig->fitting[piece->index].kind;
-	case RV_REACH_ANCHOR:
-	case RV_REACH_LOAD_POINT:
+	case RV_SUGGEST_ANCHOR:
+	case RV_SUGGEST_LOAD_POINT:
 		break;
 	}
 	return "point";
 }
 
 static double carried_n(const struct rv_plan *plan, const struct rv_rig *rig,
-			const struct rv_reach_piece *piece)
+			const struct rv_suggest_piece *piece)
 {
 	for (int i = 0; i < plan->components; i++)
-		if (strcmp(plan->component[i].name, rv_reach_gear_name(rig, piece)) == 0 &&
-		    strcmp(plan->component[i].kind, rv_reach_gear_kind(rig, piece)) == 0)
+		if (strcmp(plan->component[i].name, rv_suggest_gear_name(rig, piece)) == 0 &&
+		    strcmp(plan->component[i].kind, rv_suggest_gear_kind(rig, piece)) == 0)
 			return plan->carried[i].high_n;
 	return (double)NAN;
 }
 
 /* ---- what the rig takes ---- */
 
-static void add(struct rv_reach_gear *gear, enum rv_reach_class class, int index, int sheaves)
+static void add(struct rv_suggest_gear *gear, enum rv_suggest_class class, int index, int sheaves)
 {
-	if (gear->pieces < RV_REACH_PIECES)
+	if (gear->pieces < RV_SUGGEST_PIECES)
 		gear->piece[gear->pieces++] =
-		    (struct rv_reach_piece){class, index, "", sheaves, (double)NAN};
+		    (struct rv_suggest_piece){class, index, "", sheaves, (double)NAN};
 }
 
 static bool is_touched(const struct rv_rig *rig, int point)
@@ -83,94 +83,94 @@ static int sheaves_run(const struct rv_rig *rig, int block)
 	return most;
 }
 
-static void list(const struct rv_rig *rig, struct rv_reach_gear *gear)
+static void list(const struct rv_rig *rig, struct rv_suggest_gear *gear)
 {
 	int winch_rope = rv_plan_drum_rope(rig, 0), winch_point = rig->winch[0].point;
 
 	for (int b = 0; b < rig->blocks; b++)
-		add(gear, RV_REACH_BLOCK, b, sheaves_run(rig, b));
+		add(gear, RV_SUGGEST_BLOCK, b, sheaves_run(rig, b));
 	for (int r = 0; r < rig->ropes; r++)
 		if (r != winch_rope)
-			add(gear, RV_REACH_LINE, r, 0);
+			add(gear, RV_SUGGEST_LINE, r, 0);
 	for (int p = 0; p < rig->points; p++)
 		if (p != winch_point && is_touched(rig, p) && rig->point[p].kind != RV_POINT_FLOATS)
 			add(gear,
-			    rig->point[p].kind == RV_POINT_FIXED ? RV_REACH_ANCHOR
-								 : RV_REACH_LOAD_POINT,
+			    rig->point[p].kind == RV_POINT_FIXED ? RV_SUGGEST_ANCHOR
+								 : RV_SUGGEST_LOAD_POINT,
 			    p, 0);
 	for (int f = 0; f < rig->fittings; f++)
-		add(gear, RV_REACH_FITTING, f, 0);
+		add(gear, RV_SUGGEST_FITTING, f, 0);
 }
 
 /* ---- what is at hand ---- */
 
 struct hand {
 	const struct rv_rig *rig;
-	bool used[RV_REACH_FITTING + 1][RV_RIG_FITTINGS]; /* no section has more entries */
+	bool used[RV_SUGGEST_FITTING + 1][RV_RIG_FITTINGS]; /* no section has more entries */
 };
 
-static int count_of(const struct rv_rig *rig, enum rv_reach_class class)
+static int count_of(const struct rv_rig *rig, enum rv_suggest_class class)
 {
 	switch (class) {
-	case RV_REACH_BLOCK:
+	case RV_SUGGEST_BLOCK:
 		return rig->blocks;
-	case RV_REACH_LINE:
+	case RV_SUGGEST_LINE:
 		return rig->ropes;
-	case RV_REACH_FITTING:
+	case RV_SUGGEST_FITTING:
 		return rig->fittings;
-	case RV_REACH_ANCHOR:
-	case RV_REACH_LOAD_POINT:
+	case RV_SUGGEST_ANCHOR:
+	case RV_SUGGEST_LOAD_POINT:
 		break;
 	}
 	return rig->points;
 }
 
-static double limit_n(const struct rv_rig *rig, enum rv_reach_class class, int i)
+static double limit_n(const struct rv_rig *rig, enum rv_suggest_class class, int i)
 {
 	struct rv_rating rating = rig->point[i].rating;
 
-	if (class == RV_REACH_BLOCK)
+	if (class == RV_SUGGEST_BLOCK)
 		rating = rig->block[i].rating;
-	else if (class == RV_REACH_LINE)
+	else if (class == RV_SUGGEST_LINE)
 		rating = rig->rope[i].rating;
-	else if (class == RV_REACH_FITTING)
+	else if (class == RV_SUGGEST_FITTING)
 		rating = rig->fitting[i].rating;
 	return rv_rig_limit_n(rating);
 }
 
-static bool suits(const struct rv_rig *rig, const struct rv_reach_piece *piece,
+static bool suits(const struct rv_rig *rig, const struct rv_suggest_piece *piece,
 		  const struct rv_rig *hand, int i)
 {
 	switch (piece->class) {
-	case RV_REACH_BLOCK:
+	case RV_SUGGEST_BLOCK:
 		return hand->block[i].sheaves >= piece->sheaves &&
 		       isnan(hand->block[i].bar_friction) ==
 			   isnan(rig->block[piece->index].bar_friction);
-	case RV_REACH_LINE:
+	case RV_SUGGEST_LINE:
 		return i != rv_plan_drum_rope(hand, 0);
-	case RV_REACH_FITTING:
+	case RV_SUGGEST_FITTING:
 		return strcmp(hand->fitting[i].kind, rig->fitting[piece->index].kind) == 0 &&
 		       hand->fitting[i].legs == rig->fitting[piece->index].legs;
-	case RV_REACH_ANCHOR:
+	case RV_SUGGEST_ANCHOR:
 		return i != hand->winch[0].point && hand->point[i].kind == RV_POINT_FIXED;
-	case RV_REACH_LOAD_POINT:
+	case RV_SUGGEST_LOAD_POINT:
 		break;
 	}
 	return i != hand->winch[0].point && hand->point[i].kind == RV_POINT_WITH_LOAD;
 }
 
 /* Fewer sheaves to spare first, then the higher limit; a piece without one comes last. */
-static bool is_better(const struct rv_rig *hand, enum rv_reach_class class, int i, int than)
+static bool is_better(const struct rv_rig *hand, enum rv_suggest_class class, int i, int than)
 {
 	if (than < 0)
 		return true;
-	if (class == RV_REACH_BLOCK && hand->block[i].sheaves != hand->block[than].sheaves)
+	if (class == RV_SUGGEST_BLOCK && hand->block[i].sheaves != hand->block[than].sheaves)
 		return hand->block[i].sheaves < hand->block[than].sheaves;
 	double a = limit_n(hand, class, i), b = limit_n(hand, class, than);
 	return !isnan(a) && (isnan(b) || a > b);
 }
 
-static int choose(const struct rv_rig *rig, const struct rv_reach_piece *piece,
+static int choose(const struct rv_rig *rig, const struct rv_suggest_piece *piece,
 		  const struct hand *hand)
 {
 	int best = -1;
@@ -249,19 +249,19 @@ static void put_fitting(struct rv_rig *rig, int at, const struct rv_rig *hand, i
 		rename_to(rig, fitting->name, hand->fitting[from].name);
 }
 
-static void serve(struct rv_rig *rig, struct rv_reach_piece *piece, struct hand *hand)
+static void serve(struct rv_rig *rig, struct rv_suggest_piece *piece, struct hand *hand)
 {
 	static void (*const put[])(struct rv_rig *, int, const struct rv_rig *, int) = {
-	    [RV_REACH_BLOCK] = put_block,     [RV_REACH_LINE] = put_rope,
-	    [RV_REACH_ANCHOR] = put_point,    [RV_REACH_LOAD_POINT] = put_point,
-	    [RV_REACH_FITTING] = put_fitting,
+	    [RV_SUGGEST_BLOCK] = put_block,	[RV_SUGGEST_LINE] = put_rope,
+	    [RV_SUGGEST_ANCHOR] = put_point,	[RV_SUGGEST_LOAD_POINT] = put_point,
+	    [RV_SUGGEST_FITTING] = put_fitting,
 	};
 	int from = choose(rig, piece, hand);
-	struct rv_reach_piece named = {.class = piece->class, .index = from};
+	struct rv_suggest_piece named = {.class = piece->class, .index = from};
 
 	if (from >= 0) {
 		hand->used[piece->class][from] = true;
-		memcpy(piece->hand, rv_reach_gear_name(hand->rig, &named), sizeof piece->hand);
+		memcpy(piece->hand, rv_suggest_gear_name(hand->rig, &named), sizeof piece->hand);
 	}
 	put[piece->class](rig, piece->index, hand->rig, from);
 }
@@ -284,18 +284,18 @@ static void put_winch(struct rv_rig *rig, const struct rv_rig *hand)
 	rig->rope[rope].length_m = hand->rope[from].length_m;
 }
 
-static bool goes_before(const struct rv_reach_piece *a, const struct rv_reach_piece *b)
+static bool goes_before(const struct rv_suggest_piece *a, const struct rv_suggest_piece *b)
 {
 	if (a->sheaves != b->sheaves)
 		return a->sheaves > b->sheaves;
 	return a->carries_n > b->carries_n;
 }
 
-void rv_reach_gear_serve(struct rv_rig *rig, const struct rv_rig *hand, const struct rv_plan *loads,
-			 struct rv_reach_gear *gear)
+void rv_suggest_gear_serve(struct rv_rig *rig, const struct rv_rig *hand,
+			   const struct rv_plan *loads, struct rv_suggest_gear *gear)
 {
 	struct hand at_hand = {.rig = hand};
-	bool served[RV_REACH_PIECES] = {false};
+	bool served[RV_SUGGEST_PIECES] = {false};
 
 	memset(gear, 0, sizeof *gear);
 	list(rig, gear);
@@ -311,13 +311,13 @@ void rv_reach_gear_serve(struct rv_rig *rig, const struct rv_rig *hand, const st
 				next = i;
 		served[next] = true;
 		serve(rig, &gear->piece[next], &at_hand);
-		bool counts = gear->piece[next].class <= RV_REACH_ANCHOR;
-		gear->blocks += gear->piece[next].class == RV_REACH_BLOCK;
+		bool counts = gear->piece[next].class <= RV_SUGGEST_ANCHOR;
+		gear->blocks += gear->piece[next].class == RV_SUGGEST_BLOCK;
 		gear->missing += counts && !gear->piece[next].hand[0];
 	}
 }
 
-void rv_reach_gear_loads(const struct rv_plan *plan, struct rv_reach_gear *gear)
+void rv_suggest_gear_loads(const struct rv_plan *plan, struct rv_suggest_gear *gear)
 {
 	for (int i = 0; i < gear->pieces; i++)
 		gear->piece[i].carries_n = carried_n(plan, &plan->rig, &gear->piece[i]);

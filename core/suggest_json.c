@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "core/reach_json.h"
+#include "core/suggest_json.h"
 
 #include <math.h>
 
@@ -15,16 +15,16 @@ static void put_real(json_t *object, const char *key, double value)
 	put(object, key, rv_json_real(value));
 }
 
-static json_t *gear(const struct rv_reach *reach)
+static json_t *gear(const struct rv_suggest *reach)
 {
 	json_t *list = json_array();
 
 	for (int i = 0; i < reach->gear.pieces; i++) {
-		const struct rv_reach_piece *piece = &reach->gear.piece[i];
+		const struct rv_suggest_piece *piece = &reach->gear.piece[i];
 		json_t *object = json_object();
 
-		put(object, "kind", json_string(rv_reach_gear_kind(&reach->plan->rig, piece)));
-		put(object, "name", json_string(rv_reach_gear_name(&reach->plan->rig, piece)));
+		put(object, "kind", json_string(rv_suggest_gear_kind(&reach->plan->rig, piece)));
+		put(object, "name", json_string(rv_suggest_gear_name(&reach->plan->rig, piece)));
 		put(object, "at_hand", piece->hand[0] ? json_string(piece->hand) : json_null());
 		put(object, "sheaves", json_integer(piece->sheaves));
 		put_real(object, "carries_n", piece->carries_n);
@@ -57,7 +57,7 @@ static json_t *notes(const struct rv_plan *plan)
 	return list;
 }
 
-json_t *rv_reach_json_does(const char *file, const struct rv_reach *reach)
+json_t *rv_suggest_json_does(const char *file, const struct rv_suggest *reach)
 {
 	const struct rv_plan *plan = reach->plan;
 	const struct rv_plan_drum *drum = &plan->winch[0].drum;
@@ -84,8 +84,8 @@ json_t *rv_reach_json_does(const char *file, const struct rv_reach *reach)
 	return object;
 }
 
-json_t *rv_reach_json_does_not(const char *file, const char *rig, const char *code,
-			       const char *text)
+json_t *rv_suggest_json_does_not(const char *file, const char *rig, const char *code,
+				 const char *text)
 {
 	json_t *object = json_object();
 
@@ -96,7 +96,7 @@ json_t *rv_reach_json_does_not(const char *file, const char *rig, const char *co
 	return object;
 }
 
-json_t *rv_reach_json(const struct rv_rig *hand, double resists_n, json_t *does, json_t *does_not)
+json_t *rv_suggest_json(const struct rv_rig *hand, double resists_n, json_t *does, json_t *does_not)
 {
 	json_t *object = json_object(), *winch = json_object();
 

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "tests/rvtest.h"
 
-#include "core/reach.h"
 #include "core/rig_read.h"
+#include "core/suggest.h"
 #include "tests/unit/rig_cases.h"
 
 /* Patterns: a straight pull, two parts and three parts, parallel, 40 m. */
@@ -46,17 +46,18 @@ static void read_hand(const char *text, struct rv_rig *rig)
 	}
 }
 
-static void try(const char *pattern, const char *hand, double resists_n, struct rv_reach *reach)
+static void try(const char *pattern, const char *hand, double resists_n, struct rv_suggest *reach)
 {
 	static struct rv_rig pattern_rig, hand_rig;
 
 	rig_case_read(pattern, &pattern_rig);
 	read_hand(hand, &hand_rig);
-	assert_int_equal(rv_reach_check(&hand_rig, NULL), RV_OK);
-	assert_int_equal(rv_reach_try(&pattern_rig, &hand_rig, resists_n, reach, NULL), RV_OK);
+	assert_int_equal(rv_suggest_check(&hand_rig, NULL), RV_OK);
+	assert_int_equal(rv_suggest_try(&pattern_rig, &hand_rig, resists_n, reach, NULL), RV_OK);
 }
 
-static const struct rv_reach_piece *find(const struct rv_reach *reach, enum rv_reach_class class)
+static const struct rv_suggest_piece *find(const struct rv_suggest *reach,
+					   enum rv_suggest_class class)
 {
 	for (int i = 0; i < reach->gear.pieces; i++)
 		if (reach->gear.piece[i].class == class)
@@ -96,7 +97,7 @@ static void a_rig_does_when_pull_parts_and_line_suffice(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-		struct rv_reach reach;
+		struct rv_suggest reach;
 
 		try(cases[i].pattern, cases[i].hand, cases[i].resists_n, &reach);
 		if (strcmp(reach.code, cases[i].code) != 0)
@@ -105,34 +106,34 @@ static void a_rig_does_when_pull_parts_and_line_suffice(void **state)
 		assert_int_equal(reach.does, cases[i].code[0] == '\0');
 		assert_near(cases[i].label, reach.pull_n, cases[i].pull_n, 1e-6);
 		assert_near(cases[i].label, reach.use_ratio, cases[i].use_ratio, 1e-9);
-		rv_reach_free(&reach);
+		rv_suggest_free(&reach);
 	}
 }
 
 static void gear_at_hand_takes_the_place_of_the_pattern_s(void **state)
 {
-	struct rv_reach reach;
+	struct rv_suggest reach;
 
 	(void)state;
 	try(TWO, HAND(""), 30e3, &reach);
-	assert_string_equal(find(&reach, RV_REACH_BLOCK)->hand, "blue");
-	assert_near("block", find(&reach, RV_REACH_BLOCK)->carries_n, 30e3, 1e-6);
-	assert_string_equal(find(&reach, RV_REACH_ANCHOR)->hand, "tree");
-	assert_string_equal(find(&reach, RV_REACH_LOAD_POINT)->hand, "eye");
-	assert_string_equal(find(&reach, RV_REACH_FITTING)->hand, "big pin");
+	assert_string_equal(find(&reach, RV_SUGGEST_BLOCK)->hand, "blue");
+	assert_near("block", find(&reach, RV_SUGGEST_BLOCK)->carries_n, 30e3, 1e-6);
+	assert_string_equal(find(&reach, RV_SUGGEST_ANCHOR)->hand, "tree");
+	assert_string_equal(find(&reach, RV_SUGGEST_LOAD_POINT)->hand, "eye");
+	assert_string_equal(find(&reach, RV_SUGGEST_FITTING)->hand, "big pin");
 	assert_int_equal(reach.gear.missing, 0);
 	assert_int_equal(reach.gear.blocks, 1);
 	assert_string_equal(reach.plan->rig.winch[0].name, "drum");
 	/* The line at hand, drawn to the 20 m at hand. */
 	assert_near("line", reach.plan->line_needed_m[0], 40.0, 1e-9);
 	assert_near("left", reach.plan->winch[0].drum.left_m, 30.0, 1e-9);
-	rv_reach_free(&reach);
+	rv_suggest_free(&reach);
 
 	/* Of two blocks the one that carries more gets the better. */
 	try(THREE, HAND(""), 30e3, &reach);
 	assert_string_equal(reach.gear.piece[0].hand, "blue");
 	assert_string_equal(reach.gear.piece[1].hand, "red");
-	rv_reach_free(&reach);
+	rv_suggest_free(&reach);
 }
 
 static void what_is_not_at_hand_has_to_be_found_and_is_not_rated(void **state)
@@ -141,15 +142,15 @@ static void what_is_not_at_hand_has_to_be_found_and_is_not_rated(void **state)
 	    "points: {truck: {at: [0, 0]}, eye: {at: [20, 0], moves_with: van}}\n"
 	    "loads: {van: {travels: [-1, 0]}}\nwinches: {drum: {at: truck, rated: 20 kN}}\n"
 	    "lines: {wire: {path: [drum, eye]}}\n";
-	struct rv_reach reach;
+	struct rv_suggest reach;
 
 	(void)state;
 	try(TWO, bare, 30e3, &reach);
 	assert_true(reach.does); /* the pattern's own limits of 1 N do not count */
-	assert_string_equal(find(&reach, RV_REACH_BLOCK)->hand, "");
+	assert_string_equal(find(&reach, RV_SUGGEST_BLOCK)->hand, "");
 	assert_int_equal(reach.gear.missing, 2); /* block and anchor */
 	assert_string_equal(reach.weakest, "drum");
-	rv_reach_free(&reach);
+	rv_suggest_free(&reach);
 }
 
 static void patterns_for_something_else_say_so(void **state)
@@ -171,37 +172,37 @@ static void patterns_for_something_else_say_so(void **state)
 
 	(void)state;
 	for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-		struct rv_reach reach;
+		struct rv_suggest reach;
 
 		try(cases[i].pattern, HAND(""), 10e3, &reach);
 		assert_false(reach.does);
 		assert_string_equal(reach.code, cases[i].code);
 		assert_null(reach.plan);
-		rv_reach_free(&reach);
+		rv_suggest_free(&reach);
 	}
 }
 
 static void the_quickest_with_something_left_comes_first(void **state)
 {
-	struct rv_reach straight, two, three, bad;
+	struct rv_suggest straight, two, three, bad;
 
 	(void)state;
 	try(STRAIGHT, HAND(""), 15e3, &straight); /* 75 % */
 	try(TWO, HAND(""), 15e3, &two);
 	try(THREE, HAND(""), 15e3, &three);
 	try(STRAIGHT, HAND(""), 30e3, &bad);
-	assert_true(rv_reach_compare(&straight, &two) < 0);
-	assert_true(rv_reach_compare(&two, &three) < 0);
-	assert_true(rv_reach_compare(&three, &bad) < 0);
-	assert_int_equal(rv_reach_compare(&bad, &bad), 0);
-	rv_reach_free(&straight);
+	assert_true(rv_suggest_compare(&straight, &two) < 0);
+	assert_true(rv_suggest_compare(&two, &three) < 0);
+	assert_true(rv_suggest_compare(&three, &bad) < 0);
+	assert_int_equal(rv_suggest_compare(&bad, &bad), 0);
+	rv_suggest_free(&straight);
 	try(STRAIGHT, HAND(""), 19e3, &straight); /* 95 %: nothing left */
-	assert_true(rv_reach_compare(&straight, &two) > 0);
-	assert_true(rv_reach_compare(&straight, &bad) < 0);
-	rv_reach_free(&straight);
-	rv_reach_free(&two);
-	rv_reach_free(&three);
-	rv_reach_free(&bad);
+	assert_true(rv_suggest_compare(&straight, &two) > 0);
+	assert_true(rv_suggest_compare(&straight, &bad) < 0);
+	rv_suggest_free(&straight);
+	rv_suggest_free(&two);
+	rv_suggest_free(&three);
+	rv_suggest_free(&bad);
 }
 
 static void a_rig_at_hand_needs_one_rated_winch(void **state)
@@ -225,7 +226,7 @@ static void a_rig_at_hand_needs_one_rated_winch(void **state)
 		struct rv_error error = {0};
 
 		read_hand(cases[i].text, &hand);
-		assert_int_equal(rv_reach_check(&hand, &error), RV_ERR_REFUSED);
+		assert_int_equal(rv_suggest_check(&hand, &error), RV_ERR_REFUSED);
 		assert_string_equal(error.tag, cases[i].tag);
 	}
 }
