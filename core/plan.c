@@ -242,6 +242,17 @@ static void set_range_ends(const struct rv_layout *layout, const struct rv_frict
 	}
 }
 
+static void set_places(const struct rv_layout *layout, struct rv_plan *plan)
+{
+	const struct rv_pose *pose = &layout->pose;
+
+	memcpy(plan->at_m, pose->at_m, sizeof plan->at_m);
+	for (int b = 0; b < plan->rig.blocks; b++)
+		memcpy(plan->block_at_m[b], pose->at_m[layout->rig.block[b].point],
+		       sizeof plan->block_at_m[b]);
+	memcpy(plan->goes, pose->travels, sizeof plan->goes);
+}
+
 static void set_forces(const struct rv_layout *layout, const struct rv_balance *balance,
 		       struct rv_plan *plan)
 {
@@ -300,6 +311,7 @@ static enum rv_err fill(struct rv_layout *layout, const struct rv_plan_request *
 		err = rv_vary_set(layout, sense, &vary, error);
 	if (err != RV_OK)
 		return err;
+	set_places(layout, plan);
 	set_forces(layout, &balance, plan);
 	err = set_spans(layout, &vary, &balance, plan, error);
 	if (err != RV_OK)

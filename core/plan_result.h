@@ -70,6 +70,10 @@ struct rv_plan_note {
 struct rv_plan {
 	struct rv_rig rig; /* a copy: names, ratings */
 	struct rv_givens givens;
+	double at_m[RV_RIG_POINTS][RV_DIM];	  /* where the points are, as solved */
+	double block_at_m[RV_RIG_BLOCKS][RV_DIM]; /* where the blocks are: at the end of their strop
+						   * when they hang on one */
+	double goes[RV_RIG_LOADS][RV_DIM];	  /* unit vector each load goes, hauling in */
 	double velocity_ratio;
 	struct {
 		double theoretical_ratio, expected_ratio, low_ratio, high_ratio;
