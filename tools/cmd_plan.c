@@ -11,6 +11,7 @@
 #include "core/quantity.h"
 #include "tools/cmd.h"
 #include "tools/opts.h"
+#include "tools/plan_draw.h"
 #include "tools/plan_reach.h"
 #include "tools/plan_say.h"
 #include "tools/plan_text.h"
@@ -21,6 +22,7 @@ struct asked {
 	struct rv_opt_list line_pull, resist, cell;
 	const char *travel;
 	const char *reach, *winch; /* search a library instead */
+	const char *svg;
 	bool json;
 	enum rv_force_unit unit;
 };
@@ -178,6 +180,8 @@ static int plan_file(const struct asked *asked, const struct wish *wish)
 		rv_plan_say_json(rv_plan_json(plan));
 	else
 		rv_plan_text_print(plan, asked->unit);
+	if (asked->svg)
+		exit_code = rv_plan_draw(plan, asked->svg, asked->unit);
 	rv_plan_free(plan);
 	if (fflush(stdout) != 0)
 		exit_code = RV_EXIT_REFUSED;
@@ -195,6 +199,8 @@ static int reach(const struct asked *asked, const struct wish *wish)
 		return rv_plan_say_misused("reach", "say what the load resists: --resist FORCE");
 	if (asked->travel)
 		return rv_plan_say_misused("travel", "not together with --reach");
+	if (asked->svg)
+		return rv_plan_say_misused("svg", "not together with --reach");
 	return rv_plan_reach(&(struct rv_plan_reach){.folder = asked->reach,
 						     .hand_file = asked->winch,
 						     .resists_n = wish->force[0].force_n,
@@ -218,6 +224,7 @@ static int run(int argc, char **argv)
 	     RV_OPT_TEXT, &asked.reach},
 	    {"winch", "RIG", "the winch and the gear at hand, for --reach", RV_OPT_TEXT,
 	     &asked.winch},
+	    {"svg", "FILE", "draw the rig to scale into this file", RV_OPT_TEXT, &asked.svg},
 	    {"json", NULL, "one JSON object, SI units", RV_OPT_FLAG, &asked.json},
 	    {"unit", "UNIT", "kN (default), N, daN, kgf, tf, lbf or klbf", RV_OPT_FORCE_UNIT,
 	     &asked.unit},

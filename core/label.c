@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "core/label.h"
+
+#include <math.h>
+
+/* Lengths in the picture's units; what a fault costs is told in the same. */
+enum { TURNS = 16, SPACES = 12, ROUNDS = 3 };
+static const double spaces[SPACES] = {4, 10, 18, 28, 40, 54, 72, 94, 122, 158, 204, 262};
+static const double gap = 3.0, no_leader_below = 9.0;
+static const double cost_covers = 170.0, cost_crosses = 14.0, cost_symbol = 60.0, cost_later = 4.0,
+		    go_above = 30.0;
+
+static double side(struct rv_svg_point a, struct rv_svg_point b, struct rv_svg_point c)
+{
+	return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+}
+
+static bool lines_cross(struct rv_label_line p, struct rv_label_line q)
+{
+	return side(p.a, p.b, q.a) * side(p.a, p.b, q.b) < 0.0 &&
+	       side(q.a, q.b, p.a) * side(q.a, q.b, p.b) < 0.0;
+}
+
+static bool holds(struct rv_svg_box box, struct rv_svg_point at)
+{
+	return at.x >= box.x && at.x <= box.x + box.w && at.y >= box.y && at.y <= box.y + box.h;
+}
+
+bool rv_label_crosses(struct rv_label_line line, struct rv_svg_box box)
+{
+	struct rv_svg_point corner[4] = {{box.x, box.y},
+					 {box.x + box.w, box.y},
+					 {box.x + box.w, box.y + box.h},
+					 {box.x, box.y + box.h}};
+
+	if (fmax(line.a.x, line.b.x) < box.x || fmin(line.a.x, line.b.x) > box.x + box.w ||
+	    fmax(line.a.y, line.b.y) < box.y || fmin(line.a.y, line.b.y) > box.y + box.h)
+		return false;
+	if (holds(box, line.a) || holds(box, line.b))
+		return true;
+	for (int i = 0; i < 4; i++)
+		if (lines_cross(line, (struct rv_label_line){corner[i], corner[(i + 1) % 4], 0.0}))
+			return true;
+	return false;
+}
+
+static struct rv_svg_box wider(struct rv_svg_box box, double by)
+{
+	return (struct rv_svg_box){box.x - by, box.y - by, box.w + 2.0 * by, box.h + 2.0 * by};
+}
+
+static double reach(const struct rv_label *label)
+{
+	return hypot(label->leader.a.x - label->leader.b.x, label->leader.a.y - label->leader.b.y);
+}
+
+/* From the edge of the box to the target, stopping short of it by the label's clear. */
+static void set_leader(struct rv_label *label, struct rv_svg_point target)
+{
+	struct rv_svg_point from = {
+	    fmin(fmax(target.x, label->box.x), label->box.x + label->box.w),
+	    fmin(fmax(target.y, label->box.y), label->box.y + label->box.h)};
+	double far = hypot(target.x - from.x, target.y - from.y);
+	double keep = far > 0.0 ? fmax(0.0, 1.0 - label->clear / far) : 0.0;
+
+	label->leader.a = from;
+	label->leader.b = (struct rv_svg_point){from.x + keep * (target.x - from.x),
+						from.y + keep * (target.y - from.y)};
+	label->has_leader = reach(label) > no_leader_below;
+}
+
+static bool inside(struct rv_svg_box box, struct rv_svg_box room)
+{
+	return box.x >= room.x && box.y >= room.y && box.x + box.w <= room.x + room.w &&
+	       box.y + box.h <= room.y + room.h;
+}
+
+/* What must not be: in the way of another label or a symbol. */
+static bool is_barred(const struct rv_label_field *field, const struct rv_label *label)
+{
+	struct rv_svg_box around = wider(label->box, gap);
+
+	if (!inside(label->box, field->room))
+		return true;
+	for (int i = 0; i < field->boxes; i++)
+		if (rv_svg_meet(around, field->box[i]))
+			return true;
+	for (int i = 0; i < field->labels; i++) {
+		const struct rv_label *other = &field->label[i];
+
+		if (other == label || !other->is_placed)
+			continue;
+		if (rv_svg_meet(around, other->box) ||
+		    (label->has_leader &&
+		     rv_label_crosses(label->leader, wider(other->box, gap))) ||
+		    (other->has_leader && rv_label_crosses(other->leader, around)) ||
+		    (label->has_leader && other->has_leader &&
+		     lines_cross(label->leader, other->leader)))
+			return true;
+	}
+	return false;
+}
+
+static double cost(const struct rv_label_field *field, const struct rv_label *label, int target)
+{
+	double sum = reach(label) + cost_later * target;
+
+	for (int i = 0; i < field->lines; i++) {
+		if (rv_label_crosses(field->line[i], wider(label->box, gap + field->line[i].half)))
+			sum += cost_covers;
+		else if (label->has_leader && lines_cross(field->line[i], label->leader))
+			sum += cost_crosses;
+	}
+	for (int i = 0; i < field->boxes && label->has_leader; i++)
+		if (rv_label_crosses(label->leader, field->box[i]) &&
+		    !holds(wider(field->box[i], label->clear), label->target[target]))
+			sum += cost_symbol;
+	return sum;
+}
+
+static void try_around(const struct rv_label_field *field, struct rv_label *label, int target,
+		       struct rv_label *best, double *least)
+{
+	struct rv_svg_point at = label->target[target];
+
+	for (int s = 0; s < SPACES; s++) {
+		double space = label->clear + spaces[s];
+
+		if (spaces[s] >= *least)
+			return; /* farther out is dearer still */
+		for (int t = 0; t < TURNS; t++) {
+			double turn = 2.0 * M_PI * t / TURNS;
+
+			label->box = (struct rv_svg_box){
+			    at.x + cos(turn) * (space + 0.5 * label->w) - 0.5 * label->w,
+			    at.y + sin(turn) * (space + 0.5 * label->h) - 0.5 * label->h, label->w,
+			    label->h};
+			set_leader(label, at);
+			if (is_barred(field, label))
+				continue;
+			double sum = cost(field, label, target);
+			if (sum < *least) {
+				*least = sum;
+				*best = *label;
+				best->is_placed = true;
+			}
+		}
+	}
+}
+
+static void place(const struct rv_label_field *field, struct rv_label *label)
+{
+	struct rv_label best = *label;
+	double least = label->may_go ? go_above : (double)INFINITY;
+
+	best.is_placed = false;
+	label->is_placed = false;
+	for (int i = 0; i < label->targets; i++)
+		try_around(field, label, i, &best, &least);
+	*label = best;
+}
+
+int rv_label_place(struct rv_label_field *field)
+{
+	int missing = 0;
+
+	for (int i = 0; i < field->labels; i++)
+		field->label[i].is_placed = false;
+	for (int round = 0; round < ROUNDS; round++)
+		for (int i = 0; i < field->labels; i++)
+			place(field, &field->label[i]);
+	for (int i = 0; i < field->labels; i++)
+		missing += !field->label[i].is_placed && !field->label[i].may_go;
+	return missing;
+}
