@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/flow.h"
+#include "core/cell.h"
 #include "core/force.h"
 
 /* sum over winches of factor * start tension = value. */
@@ -53,7 +53,7 @@ static enum rv_err row_of_cell(const struct work *work, int cell, double force_n
 			       struct rv_error *error)
 {
 	const struct rv_layout *layout = work->layout;
-	int piece = rv_flow_cell_piece(layout, cell);
+	int piece = rv_cell_piece(layout, cell);
 	int winch = piece < 0 ? -1 : layout->reeving.piece[piece].winch;
 	struct rv_balance trial = {.chain = work->chain};
 
@@ -63,7 +63,7 @@ static enum rv_err row_of_cell(const struct work *work, int cell, double force_n
 		    "cell %s feels no line, or several: it cannot tell their tensions",
 		    layout->rig.cell[cell].name);
 	row->factor[winch] = 1.0;
-	row->value_n = rv_flow_start(layout, &work->chain, cell, force_n);
+	row->value_n = rv_cell_start(layout, &work->chain, cell, force_n);
 	for (int l = 0; l < layout->reeving.legs; l++)
 		trial.tension_n[l] =
 		    work->chain.slope[l] * row->value_n + work->chain.constant_n[l];
@@ -123,32 +123,37 @@ static bool eliminate(struct row *row, int n)
 	return true;
 }
 
+enum rv_err rv_balance_refuse_slack(const struct rv_layout *layout, int index, double tension_n,
+				    struct rv_error *error)
+{
+	const struct rv_reeve_leg *leg = &layout->reeving.leg[index];
+	enum rv_err err = rv_err_refuse(
+	    error, "line_slack",
+	    "line %s, leg %d (%s - %s) would have to push (%.0f N): it hangs slack",
+	    layout->rig.rope[leg->rope].name, leg->leg, rv_reeve_name(&layout->rig, leg->from),
+	    rv_reeve_name(&layout->rig, leg->to), tension_n);
+
+	if (error)
+		error->line = layout->rig.rope[leg->rope].line;
+	return err;
+}
+
 static enum rv_err spread(const struct rv_layout *layout, struct rv_balance *balance,
 			  struct rv_error *error)
 {
 	for (int l = 0; l < layout->reeving.legs; l++) {
-		const struct rv_reeve_leg *leg = &layout->reeving.leg[l];
-		double tension_n = balance->chain.slope[l] * balance->start_n[leg->piece] +
-				   balance->chain.constant_n[l];
+		double start_n = balance->start_n[layout->reeving.leg[l].piece];
+		double tension_n = balance->chain.slope[l] * start_n + balance->chain.constant_n[l];
 
-		if (!(tension_n > 0.0)) {
-			enum rv_err err = rv_err_refuse(
-			    error, "line_slack",
-			    "line %s, leg %d (%s - %s) would have to push (%.0f N): it hangs slack",
-			    layout->rig.rope[leg->rope].name, leg->leg,
-			    rv_reeve_name(&layout->rig, leg->from),
-			    rv_reeve_name(&layout->rig, leg->to), tension_n);
-			if (error)
-				error->line = layout->rig.rope[leg->rope].line;
-			return err;
-		}
+		if (!(tension_n > 0.0))
+			return rv_balance_refuse_slack(layout, l, tension_n, error);
 		balance->tension_n[l] = tension_n;
 	}
 	return RV_OK;
 }
 
-static enum rv_err weigh_loads(const struct rv_layout *layout, struct rv_balance *balance,
-			       struct rv_error *error)
+enum rv_err rv_balance_weigh(const struct rv_layout *layout, struct rv_balance *balance,
+			     struct rv_error *error)
 {
 	for (int b = 0; b < layout->rig.loads; b++) {
 		const double *travels = layout->pose.travels[b];
@@ -203,7 +208,7 @@ enum rv_err rv_balance_solve(const struct rv_layout *layout, const struct rv_fri
 		made.start_n[work.piece[w]] = work.row[w].value_n;
 	err = spread(layout, &made, error);
 	if (err == RV_OK)
-		err = weigh_loads(layout, &made, error);
+		err = rv_balance_weigh(layout, &made, error);
 	if (err == RV_OK)
 		*balance = made;
 	return err;

@@ -16,6 +16,7 @@ struct rv_balance {
 	double tension_n[RV_RIG_LEGS];
 	double resists_n[RV_RIG_LOADS]; /* against travel */
 	double side_n[RV_RIG_LOADS];	/* across it: what wheels or the ground must take */
+	bool slack[RV_REEVE_PIECES];	/* hangs loose and need not carry */
 };
 
 /* Uses the middle of each given.  RV_ERR_REFUSED, tags: line_slack, load_not_pulled, split_unknown,
@@ -23,5 +24,13 @@ struct rv_balance {
 enum rv_err rv_balance_solve(const struct rv_layout *layout, const struct rv_friction *friction,
 			     const struct rv_givens *givens, struct rv_balance *balance,
 			     struct rv_error *error);
+
+/* What the loads hold, from the tensions.  RV_ERR_REFUSED, tag load_not_pulled. */
+enum rv_err rv_balance_weigh(const struct rv_layout *layout, struct rv_balance *balance,
+			     struct rv_error *error);
+
+/* Says that a leg would have to push. */
+enum rv_err rv_balance_refuse_slack(const struct rv_layout *layout, int leg, double tension_n,
+				    struct rv_error *error);
 
 #endif

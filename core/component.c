@@ -5,45 +5,10 @@
 #include <stdio.h>
 #include <string.h>
 
-/* A list under work.  When it is full, the flag says so and nothing more is added. */
-struct list {
-	const struct rv_rig *rig;
-	const struct rv_reeving *reeving;
-	struct rv_component_set *set;
-	bool full;
-};
+#include "core/gather.h"
 
-static bool start_part(struct list *list, bool plain)
-{
-	struct rv_component_set *set = list->set;
-
-	if (set->parts == RV_COMPONENT_PARTS) {
-		list->full = true;
-		return false;
-	}
-	set->part[set->parts++] = (struct rv_component_part){.first = set->terms, .plain = plain};
-	return true;
-}
-
-static void add_term(struct list *list, struct rv_component_term term)
-{
-	struct rv_component_set *set = list->set;
-
-	if (list->full || set->terms == RV_COMPONENT_TERMS) {
-		list->full = true;
-		return;
-	}
-	set->term[set->terms++] = term;
-	set->part[set->parts - 1].terms++;
-}
-
-/* The pull of a leg on its end a (+1) or b (-1). */
-static void add_leg(struct list *list, int leg, double sign)
-{
-	add_term(list, (struct rv_component_term){.leg = leg, .point = -1, .sign = sign});
-}
-
-static bool start_component(struct list *list, const char *name, const char *kind, double limit_n)
+static bool start_component(struct rv_gather *list, const char *name, const char *kind,
+			    double limit_n)
 {
 	struct rv_component_set *set = list->set;
 
@@ -60,105 +25,43 @@ static bool start_component(struct list *list, const char *name, const char *kin
 	return true;
 }
 
-static void end_component(struct list *list)
+static void end_component(struct rv_gather *list)
 {
 	int i = list->set->components - 1;
 
 	list->set->part_count[i] = list->set->parts - list->set->first_part[i];
 }
 
-static bool is_becket_start(const struct rv_reeving *reeving, int leg)
-{
-	const struct rv_reeve_piece *piece = &reeving->piece[reeving->leg[leg].piece];
-
-	return leg == piece->first_leg && reeving->leg[leg].from.kind == RV_STEP_BLOCK;
-}
-
-static bool is_becket_end(const struct rv_reeving *reeving, int leg)
-{
-	const struct rv_reeve_piece *piece = &reeving->piece[reeving->leg[leg].piece];
-
-	return leg == piece->first_leg + piece->legs - 1 &&
-	       reeving->leg[leg].to.kind == RV_STEP_BLOCK;
-}
-
-static void add_point_terms(struct list *list, int point)
-{
-	for (int l = 0; l < list->reeving->legs; l++) {
-		if (list->reeving->leg[l].a == point)
-			add_leg(list, l, 1.0);
-		if (list->reeving->leg[l].b == point)
-			add_leg(list, l, -1.0);
-	}
-	if (rv_pose_size(list->set->outside_n[point]) > 0.0)
-		add_term(list, (struct rv_component_term){.leg = -1, .point = point, .sign = 1.0});
-}
-
-static void add_sheave_terms(struct list *list, int block)
-{
-	for (int p = 0; p < list->reeving->passes; p++) {
-		const struct rv_reeve_pass *pass = &list->reeving->pass[p];
-
-		if (pass->block != block)
-			continue;
-		add_leg(list, pass->before, -1.0);
-		add_leg(list, pass->before + 1, 1.0);
-	}
-}
-
-/* Returns how many lines end there. */
-static int add_becket_terms(struct list *list, int block)
-{
-	int ends = 0;
-
-	for (int l = 0; l < list->reeving->legs; l++) {
-		const struct rv_reeve_leg *leg = &list->reeving->leg[l];
-
-		if (is_becket_start(list->reeving, l) && leg->from.index == block) {
-			add_leg(list, l, 1.0);
-			ends++;
-		}
-		if (is_becket_end(list->reeving, l) && leg->to.index == block) {
-			add_leg(list, l, -1.0);
-			ends++;
-		}
-	}
-	return ends;
-}
-
-static bool has_becket(const struct rv_reeving *reeving, int block)
-{
-	for (int l = 0; l < reeving->legs; l++)
-		if ((is_becket_start(reeving, l) && reeving->leg[l].from.index == block) ||
-		    (is_becket_end(reeving, l) && reeving->leg[l].to.index == block))
-			return true;
-	return false;
-}
-
-static enum rv_err add_held(struct list *list, const struct rv_held *held, int count, int depth,
-			    struct rv_error *error);
+static enum rv_err add_held(struct rv_gather *list, const struct rv_held *held, int count,
+			    int depth, struct rv_error *error);
 
 /* Recursion is bounded by the number of fittings. */
 /* NOLINTNEXTLINE(misc-no-recursion) */
-static enum rv_err add_held_one(struct list *list, struct rv_held held, int depth,
+static enum rv_err add_held_one(struct rv_gather *list, struct rv_held held, int depth,
 				struct rv_error *error)
 {
 	int leg;
 
 	switch (held.kind) {
 	case RV_HELD_POINT:
-		add_point_terms(list, held.index);
+		if (list->rig->point[held.index].kind == RV_POINT_FLOATS)
+			return rv_err_refuse(
+			    error, "cell_place",
+			    "point %s floats: all that is fastened to it balances, "
+			    "and nothing holds it",
+			    list->rig->point[held.index].name);
+		rv_gather_point(list, held.index);
 		return RV_OK;
 	case RV_HELD_BLOCK:
-		add_sheave_terms(list, held.index);
-		add_becket_terms(list, held.index);
+		rv_gather_sheaves(list, held.index);
+		rv_gather_beckets(list, held.index);
 		return RV_OK;
 	case RV_HELD_LINE_END:
 		leg = rv_reeve_end_leg(list->rig, list->reeving, held.index);
 		if (leg < 0)
 			return rv_err_refuse(error, "cell_place", "line %s ends in a loose tail",
 					     list->rig->rope[held.index].name);
-		add_leg(list, leg, -1.0);
+		rv_gather_leg(list, leg, -1.0);
 		return RV_OK;
 	case RV_HELD_FITTING: {
 		const struct rv_fitting *fitting = &list->rig->fitting[held.index];
@@ -172,8 +75,8 @@ static enum rv_err add_held_one(struct list *list, struct rv_held held, int dept
 }
 
 /* NOLINTNEXTLINE(misc-no-recursion) */
-static enum rv_err add_held(struct list *list, const struct rv_held *held, int count, int depth,
-			    struct rv_error *error)
+static enum rv_err add_held(struct rv_gather *list, const struct rv_held *held, int count,
+			    int depth, struct rv_error *error)
 {
 	enum rv_err err = RV_OK;
 
@@ -182,23 +85,47 @@ static enum rv_err add_held(struct list *list, const struct rv_held *held, int c
 	return err;
 }
 
-static void list_points(struct list *list)
+/* A floating point carries what the largest single thing fastened to it pulls; one that joins
+ * nothing to anything is only where a block is. */
+static void list_joint(struct rv_gather *list, int point)
+{
+	const struct rv_point *joint = &list->rig->point[point];
+
+	if (joint->is_pin ||
+	    !start_component(list, joint->name, "joint", rv_rig_limit_n(joint->rating)))
+		return;
+	if (rv_gather_fastened(list, point) > 1) {
+		end_component(list);
+		return;
+	}
+	list->set->components--;
+	list->set->parts = list->set->first_part[list->set->components];
+	list->set->terms = list->set->parts > 0 ? list->set->part[list->set->parts - 1].first +
+						      list->set->part[list->set->parts - 1].terms
+						: 0;
+}
+
+static void list_points(struct rv_gather *list)
 {
 	for (int p = 0; p < list->rig->points; p++) {
 		bool carries = rv_pose_size(list->set->outside_n[p]) > 0.0;
 
 		for (int l = 0; l < list->reeving->legs; l++)
 			carries |= list->reeving->leg[l].a == p || list->reeving->leg[l].b == p;
+		if (carries && list->rig->point[p].kind == RV_POINT_FLOATS) {
+			list_joint(list, p);
+			continue;
+		}
 		if (!carries || !start_component(list, list->rig->point[p].name, "point",
 						 rv_rig_limit_n(list->rig->point[p].rating)))
 			continue;
-		if (start_part(list, false))
-			add_point_terms(list, p);
+		if (rv_gather_part(list, false))
+			rv_gather_point(list, p);
 		end_component(list);
 	}
 }
 
-static void list_winches(struct list *list)
+static void list_winches(struct rv_gather *list)
 {
 	for (int w = 0; w < list->rig->winches; w++) {
 		int piece = rv_reeve_winch_piece(list->reeving, w);
@@ -206,36 +133,37 @@ static void list_winches(struct list *list)
 		if (!start_component(list, list->rig->winch[w].name, "winch",
 				     list->rig->winch[w].rated_n))
 			return;
-		if (start_part(list, true))
-			add_leg(list, list->reeving->piece[piece].first_leg, 1.0);
+		if (rv_gather_part(list, true))
+			rv_gather_leg(list, list->reeving->piece[piece].first_leg, 1.0);
 		end_component(list);
 	}
 }
 
-static void list_lines(struct list *list)
+static void list_lines(struct rv_gather *list)
 {
 	for (int r = 0; r < list->rig->ropes; r++) {
-		if (!start_component(list, list->rig->rope[r].name, "line",
+		if (!start_component(list, list->rig->rope[r].name,
+				     list->rig->rope[r].is_pendant ? "pendant" : "line",
 				     rv_rig_limit_n(list->rig->rope[r].rating)))
 			return;
 		for (int l = 0; l < list->reeving->legs; l++)
-			if (list->reeving->leg[l].rope == r && start_part(list, true))
-				add_leg(list, l, 1.0);
+			if (list->reeving->leg[l].rope == r && rv_gather_part(list, true))
+				rv_gather_leg(list, l, 1.0);
 		end_component(list);
 	}
 }
 
-static void list_blocks(struct list *list)
+static void list_blocks(struct rv_gather *list)
 {
 	for (int b = 0; b < list->rig->blocks; b++) {
 		if (!start_component(list, list->rig->block[b].name, "block",
 				     rv_rig_limit_n(list->rig->block[b].rating)))
 			return;
-		if (start_part(list, false))
-			add_sheave_terms(list, b);
-		if (has_becket(list->reeving, b) && start_part(list, false)) {
-			add_sheave_terms(list, b);
-			add_becket_terms(list, b);
+		if (rv_gather_part(list, false))
+			rv_gather_sheaves(list, b);
+		if (rv_gather_has_becket(list->reeving, b) && rv_gather_part(list, false)) {
+			rv_gather_sheaves(list, b);
+			rv_gather_beckets(list, b);
 		}
 		end_component(list);
 	}
@@ -243,17 +171,17 @@ static void list_blocks(struct list *list)
 		char name[2 * RV_NAME_SIZE];
 
 		snprintf(name, sizeof name, "%s becket", list->rig->block[b].name);
-		if (!has_becket(list->reeving, b) ||
+		if (!rv_gather_has_becket(list->reeving, b) ||
 		    !start_component(list, name, "becket", list->rig->block[b].becket_wll_n))
 			continue;
-		if (start_part(list, false))
-			add_becket_terms(list, b);
+		if (rv_gather_part(list, false))
+			rv_gather_beckets(list, b);
 		end_component(list);
 	}
 }
 
 /* At a grab one piece of a line ends and the next begins; a loose tail counts as no piece. */
-static void list_grab(struct list *list, int ending, int starting)
+static void list_grab(struct rv_gather *list, int ending, int starting)
 {
 	const struct rv_reeve_piece *pieces = list->reeving->piece;
 	const struct rv_reeve_piece *one = &pieces[ending >= 0 ? ending : starting];
@@ -263,16 +191,16 @@ static void list_grab(struct list *list, int ending, int starting)
 
 	snprintf(name, sizeof name, "%s at %s", list->rig->rope[one->rope].name,
 		 list->rig->point[point].name);
-	if (!start_component(list, name, "grab", (double)NAN) || !start_part(list, true))
+	if (!start_component(list, name, "grab", (double)NAN) || !rv_gather_part(list, true))
 		return;
 	if (ending >= 0)
-		add_leg(list, last, 1.0);
+		rv_gather_leg(list, last, 1.0);
 	if (starting >= 0)
-		add_leg(list, pieces[starting].first_leg, -1.0);
+		rv_gather_leg(list, pieces[starting].first_leg, -1.0);
 	end_component(list);
 }
 
-static void list_grabs(struct list *list)
+static void list_grabs(struct rv_gather *list)
 {
 	for (int i = 0; i < list->reeving->pieces; i++) {
 		const struct rv_reeve_piece *piece = &list->reeving->piece[i];
@@ -288,7 +216,7 @@ static void list_grabs(struct list *list)
 	}
 }
 
-static enum rv_err list_fittings(struct list *list, struct rv_error *error)
+static enum rv_err list_fittings(struct rv_gather *list, struct rv_error *error)
 {
 	enum rv_err err = RV_OK;
 
@@ -305,7 +233,7 @@ static enum rv_err list_fittings(struct list *list, struct rv_error *error)
 		}
 		if (!start_component(list, fitting->name, fitting->kind,
 				     rv_rig_limit_n(fitting->rating)) ||
-		    !start_part(list, false))
+		    !rv_gather_part(list, false))
 			return RV_OK;
 		if (fitting->legs == 2)
 			list->set->scale[list->set->components - 1] =
@@ -316,7 +244,7 @@ static enum rv_err list_fittings(struct list *list, struct rv_error *error)
 	return err;
 }
 
-static enum rv_err list_cells(struct list *list, struct rv_error *error)
+static enum rv_err list_cells(struct rv_gather *list, struct rv_error *error)
 {
 	enum rv_err err = RV_OK;
 
@@ -324,14 +252,14 @@ static enum rv_err list_cells(struct list *list, struct rv_error *error)
 		const struct rv_cell *cell = &list->rig->cell[c];
 
 		list->set->cell_part[c] = list->set->parts;
-		if (!start_part(list, cell->in_leg))
+		if (!rv_gather_part(list, cell->in_leg))
 			return RV_OK;
 		int leg =
 		    cell->in_leg ? rv_reeve_find_leg(list->reeving, cell->rope, cell->leg) : -1;
 		if (!cell->in_leg)
 			err = add_held_one(list, cell->holds, 0, error);
 		else if (leg >= 0)
-			add_leg(list, leg, 1.0);
+			rv_gather_leg(list, leg, 1.0);
 		else
 			err =
 			    rv_err_refuse(error, "cell_place", "cell %s: line %s has no leg %d",
@@ -345,7 +273,7 @@ static enum rv_err list_cells(struct list *list, struct rv_error *error)
 enum rv_err rv_component_list(const struct rv_rig *rig, const struct rv_reeving *reeving,
 			      struct rv_component_set *set, struct rv_error *error)
 {
-	struct list list = {.rig = rig, .reeving = reeving, .set = set};
+	struct rv_gather list = {.rig = rig, .reeving = reeving, .set = set};
 	int up = rig->dimensions == 3 ? 2 : 1;
 
 	memset(set, 0, sizeof *set);

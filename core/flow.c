@@ -4,48 +4,15 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "core/cell.h"
 #include "core/force.h"
-
-int rv_flow_cell_piece(const struct rv_layout *layout, int cell)
-{
-	const struct rv_component_set *set = &layout->set;
-	const struct rv_component_part *part = &set->part[set->cell_part[cell]];
-	int found = RV_FLOW_NO_PIECE;
-
-	for (int t = part->first; t < part->first + part->terms; t++) {
-		if (set->term[t].leg < 0)
-			continue;
-		int piece = layout->reeving.leg[set->term[t].leg].piece;
-		if (found == RV_FLOW_NO_PIECE)
-			found = piece;
-		else if (found != piece)
-			found = RV_FLOW_SEVERAL_PIECES;
-	}
-	return found;
-}
-
-double rv_flow_start(const struct rv_layout *layout, const struct rv_chain *chain, int cell,
-		     double load_n)
-{
-	int part = layout->set.cell_part[cell];
-	double slope[RV_DIM], constant_n[RV_DIM];
-
-	rv_force_sum(&layout->set, &layout->pose, part, chain->slope, false, slope);
-	rv_force_sum(&layout->set, &layout->pose, part, chain->constant_n, true, constant_n);
-	if (layout->set.part[part].plain)
-		return fmax(0.0, (load_n - constant_n[0]) / slope[0]);
-	double root = rv_force_root(slope, constant_n, load_n);
-	if (!isnan(root))
-		return root;
-	return fmax(0.0, -rv_pose_dot(slope, constant_n) / rv_pose_dot(slope, slope));
-}
 
 void rv_flow_spread(const struct rv_layout *layout, const struct rv_chain *chain, int cell,
 		    double load_n, double *tension_n)
 {
 	const struct rv_reeving *reeving = &layout->reeving;
-	double start_n = rv_flow_start(layout, chain, cell, fmax(0.0, load_n));
-	int piece = rv_flow_cell_piece(layout, cell);
+	double start_n = rv_cell_start(layout, chain, cell, fmax(0.0, load_n));
+	int piece = rv_cell_piece(layout, cell);
 
 	for (int l = 0; l < reeving->legs; l++)
 		tension_n[l] = reeving->leg[l].piece == piece
@@ -64,7 +31,7 @@ static int output_count(const struct rv_layout *layout)
 	return layout->set.components + layout->reeving.legs + layout->rig.cells;
 }
 
-static bool answer(const void *context, const struct rv_friction *friction, double *outputs)
+static bool answer(void *context, const struct rv_friction *friction, double *outputs)
 {
 	const struct question *question = context;
 	const struct rv_layout *layout = question->layout;
@@ -112,7 +79,7 @@ static enum rv_err remember(struct corner_list *list, uint64_t corner)
 	return RV_OK;
 }
 
-static enum rv_err ask_at(const struct rv_vary *vary, const struct question *question,
+static enum rv_err ask_at(const struct rv_vary *vary, struct question *question,
 			  struct corner_list *list)
 {
 	int n = output_count(question->layout);
@@ -141,7 +108,7 @@ static enum rv_err find_corners(const struct rv_layout *layout, const struct rv_
 	enum rv_err err = RV_OK;
 
 	for (int c = 0; c < layout->rig.cells; c++) {
-		if (rv_flow_cell_piece(layout, c) < 0)
+		if (rv_cell_piece(layout, c) < 0)
 			continue;
 		for (int half = lowest; half <= 14 && err == RV_OK; half++) {
 			struct question question = {layout, c, pow(10.0, half / 2.0)};

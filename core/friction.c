@@ -4,8 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/sheave.h"
-
 /* Slower than this is rounding, not motion. */
 #define STILL_RATIO 1e-9
 
@@ -24,20 +22,31 @@ bool rv_friction_is_still(const struct rv_reeving *reeving, const struct rv_pose
 	       RV_FRICTION_NEARLY_STILL_RATIO * fastest(reeving, pose);
 }
 
+bool rv_friction_turn(const struct rv_reeving *reeving, const struct rv_pose *pose, int sense,
+		      struct rv_friction *friction)
+{
+	double still = STILL_RATIO * fastest(reeving, pose);
+	bool same = true;
+
+	for (int p = 0; p < reeving->passes; p++) {
+		double speed = sense * pose->rope_speed_ratio[p];
+		signed char turn = (signed char)(speed > still ? 1 : speed < -still ? -1 : 0);
+
+		same = same && friction->turn[p] == turn;
+		friction->turn[p] = turn;
+	}
+	return same;
+}
+
 void rv_friction_start(const struct rv_rig *rig, const struct rv_reeving *reeving,
 		       const struct rv_pose *pose, int sense, struct rv_friction *friction)
 {
-	double still = STILL_RATIO * fastest(reeving, pose);
-
 	memset(friction, 0, sizeof *friction);
 	for (int b = 0; b < rig->blocks; b++) {
 		double middle = rig->block[b].efficiency.middle;
 		friction->efficiency_ratio[b] = isnan(middle) ? 1.0 : middle;
 	}
-	for (int p = 0; p < reeving->passes; p++) {
-		double speed = sense * pose->rope_speed_ratio[p];
-		friction->turn[p] = (signed char)(speed > still ? 1 : speed < -still ? -1 : 0);
-	}
+	(void)rv_friction_turn(reeving, pose, sense, friction);
 }
 
 static double or_zero(double declared)
@@ -45,11 +54,15 @@ static double or_zero(double declared)
 	return isnan(declared) ? 0.0 : declared;
 }
 
-static struct rv_sheave_law law_of(const struct rv_block *block, double efficiency_ratio,
-				   const struct rv_pose *pose, int pass)
+struct rv_sheave rv_friction_sheave(const struct rv_rig *rig, const struct rv_reeving *reeving,
+				    const struct rv_pose *pose, const struct rv_friction *friction,
+				    int pass)
 {
-	struct rv_sheave sheave = {
-	    .efficiency_ratio = efficiency_ratio,
+	int b = reeving->pass[pass].block;
+	const struct rv_block *block = &rig->block[b];
+
+	return (struct rv_sheave){
+	    .efficiency_ratio = friction->efficiency_ratio[b],
 	    .bearing_share_ratio = or_zero(block->bearing_share),
 	    .drag_n = or_zero(block->drag_n),
 	    .pin_drag_ratio = or_zero(block->pin_drag_ratio),
@@ -57,8 +70,12 @@ static struct rv_sheave_law law_of(const struct rv_block *block, double efficien
 	    .half_sine = pose->half_sine[pass],
 	    .wrap_rad = pose->wrap_rad[pass],
 	};
+}
 
-	return rv_sheave_law(&sheave);
+bool rv_friction_feels_wrap(const struct rv_block *block)
+{
+	return block->bearing_share > 0.0 || block->pin_drag_ratio > 0.0 ||
+	       (block->bar_friction > 0.0 && isnan(block->wrap_deg));
 }
 
 void rv_friction_chain(const struct rv_rig *rig, const struct rv_reeving *reeving,
@@ -72,10 +89,10 @@ void rv_friction_chain(const struct rv_rig *rig, const struct rv_reeving *reevin
 		chain->slope[leg] = 1.0;
 		chain->constant_n[leg] = 0.0;
 		for (int p = piece->first_pass; p < piece->first_pass + piece->passes; p++) {
-			int block = reeving->pass[p].block;
 			int turn = friction->lossless ? 0 : friction->turn[p];
-			struct rv_sheave_law law =
-			    law_of(&rig->block[block], friction->efficiency_ratio[block], pose, p);
+			struct rv_sheave sheave =
+			    rv_friction_sheave(rig, reeving, pose, friction, p);
+			struct rv_sheave_law law = rv_sheave_law(&sheave);
 			struct rv_sheave_law slope = {.ratio = law.ratio};
 
 			leg++;

@@ -7,6 +7,7 @@
 #define RV_CORE_FRICTION_H
 
 #include "core/pose.h"
+#include "core/sheave.h"
 
 /* A sheave slower than this share of the fastest line: static friction may hold it, so the
  * direction its friction has is not certain.  Own choice (common practice, no source). */
@@ -30,6 +31,18 @@ void rv_friction_start(const struct rv_rig *rig, const struct rv_reeving *reevin
 
 /* Passes whose turning is nearly still. */
 bool rv_friction_is_still(const struct rv_reeving *reeving, const struct rv_pose *pose, int pass);
+
+/* The sheave of a pass as it lies in this pose. */
+struct rv_sheave rv_friction_sheave(const struct rv_rig *rig, const struct rv_reeving *reeving,
+				    const struct rv_pose *pose, const struct rv_friction *friction,
+				    int pass);
+
+/* True when the loss depends on the wrap, which the pose decides. */
+bool rv_friction_feels_wrap(const struct rv_block *block);
+
+/* Sets the turns as the pose's speeds say; true when none of them changed. */
+bool rv_friction_turn(const struct rv_reeving *reeving, const struct rv_pose *pose, int sense,
+		      struct rv_friction *friction);
 
 void rv_friction_chain(const struct rv_rig *rig, const struct rv_reeving *reeving,
 		       const struct rv_pose *pose, const struct rv_friction *friction,

@@ -71,23 +71,30 @@ enum rv_err rv_given_choose(const struct rv_rig *rig, const struct rv_givens *as
 {
 	struct rv_givens made = *asked;
 	enum rv_err err = RV_OK;
+	int needed = rig->loads > 0 ? rig->winches : 0;
 
-	if (asked->count < rig->winches)
+	if (asked->count < needed || needed == 0)
 		err = add_declared(rig, asked, &made, error);
 	if (err != RV_OK)
 		return err;
-	if (made.count < rig->winches)
+	if (made.count < needed)
 		return rv_err_refuse(
 		    error, "forces_missing",
 		    "%d of the %d forces needed are given: give the line_pull of a "
 		    "winch, what a load resists, or a cell",
-		    made.count, rig->winches);
-	if (made.count > rig->winches)
+		    made.count, needed);
+	if (made.count > 0 && needed == 0)
+		return rv_err_refuse(
+		    error, "forces_extra",
+		    "the force at %s is given, but the weights and where they hang "
+		    "decide all forces here",
+		    rv_given_name(rig, &made.given[made.count - 1]));
+	if (made.count > needed)
 		return rv_err_refuse(error, "forces_extra",
 				     "%d forces are given (%s is one of them); %d is what the rig "
 				     "can take, the others follow from it",
 				     made.count, rv_given_name(rig, &made.given[made.count - 1]),
-				     rig->winches);
+				     needed);
 	*chosen = made;
 	return RV_OK;
 }

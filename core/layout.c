@@ -3,15 +3,19 @@
 
 #include <stdio.h>
 
+#include "core/hang.h"
+
 enum rv_err rv_layout_make(const struct rv_rig *rig, struct rv_layout *layout,
 			   struct rv_error *error)
 {
 	layout->rig = *rig;
-	enum rv_err err = rv_reeve_cut(rig, &layout->reeving, error);
+	enum rv_err err = rv_hang_expand(&layout->rig, error);
 	if (err == RV_OK)
-		err = rv_component_list(rig, &layout->reeving, &layout->set, error);
+		err = rv_reeve_cut(&layout->rig, &layout->reeving, error);
 	if (err == RV_OK)
-		rv_pose_declare(rig, &layout->pose);
+		err = rv_component_list(&layout->rig, &layout->reeving, &layout->set, error);
+	if (err == RV_OK)
+		rv_pose_declare(&layout->rig, &layout->pose);
 	return err;
 }
 

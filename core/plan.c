@@ -7,6 +7,7 @@
 
 #include "core/clear.h"
 #include "core/force.h"
+#include "core/limit.h"
 #include "core/plan_drum.h"
 #include "core/plan_note.h"
 #include "core/resist.h"
@@ -20,11 +21,6 @@ bool rv_plan_is_single(const struct rv_plan *plan)
 }
 
 /* ---- everything that has a range, as one row of numbers ---- */
-
-struct question {
-	const struct rv_layout *layout;
-	const struct rv_givens *givens;
-};
 
 static int output_count(const struct rv_layout *layout)
 {
@@ -55,14 +51,17 @@ static void put_outputs(const struct rv_layout *layout, const struct rv_balance 
 	*to = advantage_of(layout, balance);
 }
 
-static bool answer(const void *context, const struct rv_friction *friction, double *outputs)
+/* Where points float, another friction is another pose: the nominal one is put back after it. */
+static bool answer(void *context, const struct rv_friction *friction, double *outputs)
 {
-	const struct question *question = context;
+	struct rv_solver *solver = context;
+	struct rv_pose nominal = solver->layout->pose;
 	struct rv_balance balance;
 
-	if (rv_balance_solve(question->layout, friction, question->givens, &balance, NULL) != RV_OK)
+	if (rv_solver_balance(solver, friction, &balance, NULL) != RV_OK)
 		return false;
-	put_outputs(question->layout, &balance, outputs);
+	put_outputs(solver->layout, &balance, outputs);
+	solver->layout->pose = nominal;
 	return true;
 }
 
@@ -89,15 +88,15 @@ static void take_spans(const struct rv_layout *layout, const double *low, const 
 	plan->advantage.high_ratio = high[at];
 }
 
-static enum rv_err set_spans(const struct rv_layout *layout, const struct rv_vary *vary,
+static enum rv_err set_spans(struct rv_solver *solver, const struct rv_vary *vary,
 			     const struct rv_balance *balance, struct rv_plan *plan,
 			     struct rv_error *error)
 {
+	const struct rv_layout *layout = solver->layout;
 	int outputs = output_count(layout);
 	size_t n = (size_t)outputs;
 	double *numbers = calloc(3 * n, sizeof *numbers);
-	struct question question = {layout, &plan->givens};
-	struct rv_vary_question asked = {answer, &question, outputs};
+	struct rv_vary_question asked = {answer, solver, outputs};
 	struct rv_vary_extremes extremes = {.low = numbers, .high = numbers + 2 * n};
 	enum rv_err err = numbers ? rv_vary_extremes(vary, &asked, &extremes) : RV_ERR_NOMEM;
 
@@ -169,7 +168,7 @@ static void set_lines(const struct rv_layout *layout, struct rv_plan *plan)
 {
 	const struct rv_rig *rig = &layout->rig;
 
-	for (int l = 0; l < layout->reeving.legs; l++)
+	for (int l = 0; l < plan->legs; l++)
 		plan->line_out_m[layout->reeving.leg[l].rope] += layout->pose.length_m[l];
 	for (int p = 0; p < layout->reeving.passes; p++) {
 		const struct rv_reeve_pass *pass = &layout->reeving.pass[p];
@@ -190,35 +189,30 @@ static void set_lines(const struct rv_layout *layout, struct rv_plan *plan)
 	}
 }
 
-/* The line pull at which the first rated component reaches its limit, at the nominal friction. */
-static double pull_limit_n(const struct rv_layout *layout, const struct rv_chain *chain)
+/* The line pulls for other forces of the same things; the pose stays. */
+static bool pulls_for(struct rv_solver *solver, const struct rv_givens *givens, double *pull_n)
 {
-	const struct rv_component_set *set = &layout->set;
-	double least_n = (double)NAN;
+	const struct rv_givens *own = solver->givens;
+	struct rv_pose nominal = solver->layout->pose;
+	struct rv_friction friction = solver->friction;
+	struct rv_balance balance;
 
-	for (int i = 0; i < set->components; i++)
-		for (int k = 0; k < set->part_count[i]; k++) {
-			double slope[RV_DIM], constant_n[RV_DIM];
-			double limit_n = set->component[i].limit_n / set->scale[i];
-
-			rv_force_sum(set, &layout->pose, set->first_part[i] + k, chain->slope,
-				     false, slope);
-			rv_force_sum(set, &layout->pose, set->first_part[i] + k, chain->constant_n,
-				     true, constant_n);
-			double pull_n = rv_pose_size(constant_n) >= limit_n
-					    ? 0.0
-					    : rv_force_root(slope, constant_n, limit_n);
-			least_n = fmin(least_n, pull_n); /* fmin passes over NaN */
-		}
-	return least_n;
+	rv_solver_give(solver, givens);
+	bool is_solved = rv_solver_balance(solver, &friction, &balance, NULL) == RV_OK;
+	rv_solver_give(solver, own);
+	solver->layout->pose = nominal;
+	for (int w = 0; w < solver->layout->rig.winches; w++)
+		pull_n[w] = is_solved
+				? balance.start_n[rv_reeve_winch_piece(&solver->layout->reeving, w)]
+				: (double)NAN;
+	return is_solved;
 }
 
 /* Line pulls at the ends of the range of what a load resists. */
-static void set_range_ends(const struct rv_layout *layout, const struct rv_friction *friction,
-			   struct rv_plan *plan)
+static void set_range_ends(struct rv_solver *solver, struct rv_plan *plan)
 {
 	struct rv_givens low = plan->givens, high = plan->givens;
-	struct rv_balance balance;
+	double at_low_n[RV_RIG_WINCHES], at_high_n[RV_RIG_WINCHES];
 	bool is_range = false;
 
 	for (int i = 0; i < plan->givens.count; i++) {
@@ -232,13 +226,13 @@ static void set_range_ends(const struct rv_layout *layout, const struct rv_frict
 		plan->load[given->index].low_n = given->force_n.low;
 		plan->load[given->index].high_n = given->force_n.high;
 	}
-	for (int w = 0; w < plan->rig.winches && is_range; w++) {
-		int piece = rv_reeve_winch_piece(&layout->reeving, w);
-
-		if (rv_balance_solve(layout, friction, &low, &balance, NULL) == RV_OK)
-			plan->winch[w].at_low_n = balance.start_n[piece];
-		if (rv_balance_solve(layout, friction, &high, &balance, NULL) == RV_OK)
-			plan->winch[w].at_high_n = balance.start_n[piece];
+	if (!is_range)
+		return;
+	(void)pulls_for(solver, &low, at_low_n);
+	(void)pulls_for(solver, &high, at_high_n);
+	for (int w = 0; w < plan->rig.winches; w++) {
+		plan->winch[w].at_low_n = at_low_n[w];
+		plan->winch[w].at_high_n = at_high_n[w];
 	}
 }
 
@@ -264,15 +258,20 @@ static void set_forces(const struct rv_layout *layout, const struct rv_balance *
 	for (int b = 0; b < plan->rig.loads; b++)
 		plan->load[b] = (struct rv_plan_load){balance->resists_n[b], balance->side_n[b],
 						      (double)NAN, (double)NAN};
-	plan->legs = layout->reeving.legs;
+	/* Those of pendants come last, and are no legs of a line. */
+	while (plan->legs < layout->reeving.legs &&
+	       !layout->rig.rope[layout->reeving.leg[plan->legs].rope].is_pendant)
+		plan->legs++;
 	for (int l = 0; l < plan->legs; l++)
 		rv_layout_leg(layout, l, &plan->leg[l]);
 }
 
-static void set_single(const struct rv_layout *layout, const struct rv_vary *vary,
-		       const struct rv_balance *balance, struct rv_plan *plan)
+static void set_single(struct rv_solver *solver, const struct rv_balance *balance,
+		       struct rv_plan *plan)
 {
-	struct rv_friction lossless = vary->nominal;
+	struct rv_layout *layout = solver->layout;
+	struct rv_friction lossless = solver->friction;
+	struct rv_pose nominal = layout->pose;
 	struct rv_balance without;
 
 	plan->velocity_ratio = plan->line_pull_limit_n = (double)NAN;
@@ -280,10 +279,11 @@ static void set_single(const struct rv_layout *layout, const struct rv_vary *var
 	if (!rv_plan_is_single(plan))
 		return;
 	plan->velocity_ratio = plan->winch[0].velocity_ratio;
-	plan->line_pull_limit_n = pull_limit_n(layout, &balance->chain);
+	plan->line_pull_limit_n = rv_limit_line_pull(solver, balance);
 	lossless.lossless = true;
-	if (rv_balance_solve(layout, &lossless, &plan->givens, &without, NULL) == RV_OK)
+	if (rv_solver_balance(solver, &lossless, &without, NULL) == RV_OK)
 		plan->advantage.theoretical_ratio = advantage_of(layout, &without);
+	layout->pose = nominal;
 }
 
 /* Only for a vehicle hauled in whose resistance is itself a rule of thumb. */
@@ -299,43 +299,70 @@ static void set_additive(const struct rv_layout *layout, struct rv_plan *plan)
 	    plan->load[0].resists_n, plan->additive.sheaves, plan->advantage.theoretical_ratio);
 }
 
-static enum rv_err fill(struct rv_layout *layout, const struct rv_plan_request *request,
-			struct rv_plan *plan, struct rv_error *error)
+static void set_travel(struct rv_solver *solver, double travel_m, struct rv_plan *plan)
 {
+	plan->has_travel = !isnan(travel_m) && rv_plan_is_single(plan);
+	if (!plan->has_travel)
+		return;
+	rv_travel_go(solver, travel_m, &plan->travel);
+	rv_plan_note_travel(solver->layout, plan);
+}
+
+static enum rv_err fill(struct rv_solver *solver, double travel_m, struct rv_plan *plan,
+			struct rv_error *error)
+{
+	struct rv_layout *layout = solver->layout;
 	int sense = layout->rig.haul_out ? -1 : 1;
 	struct rv_balance balance;
 	struct rv_vary vary;
-	enum rv_err err = rv_travel_settle(layout, &plan->givens, sense, &balance, error);
+	enum rv_err err = rv_solver_settle(solver, sense, &balance, error);
 
 	if (err == RV_OK)
 		err = rv_vary_set(layout, sense, &vary, error);
 	if (err != RV_OK)
 		return err;
 	set_places(layout, plan);
+	memcpy(vary.nominal.turn, solver->friction.turn, sizeof vary.nominal.turn);
 	set_forces(layout, &balance, plan);
-	err = set_spans(layout, &vary, &balance, plan, error);
+	err = set_spans(solver, &vary, &balance, plan, error);
 	if (err != RV_OK)
 		return err;
 	set_components(layout, plan);
 	set_sheaves(layout, &balance, sense, plan);
 	set_lines(layout, plan);
-	set_range_ends(layout, &vary.nominal, plan);
-	set_single(layout, &vary, &balance, plan);
+	set_range_ends(solver, plan);
+	set_single(solver, &balance, plan);
 	set_additive(layout, plan);
 	rv_plan_drum_set(plan);
 	rv_plan_note_all(layout, plan);
+	rv_plan_note_slack(layout, balance.slack, plan);
 	rv_suit_gear(layout, plan);
 	rv_suit_factors(plan);
 	rv_clear_set(layout, plan); /* before the travel moves the pose */
-	plan->has_travel = !isnan(request->travel_m) && rv_plan_is_single(plan);
-	if (plan->has_travel) {
-		rv_travel_go(layout, &plan->givens, request->travel_m, &plan->travel);
-		rv_plan_note_travel(layout, plan);
-	}
+	set_travel(solver, travel_m, plan);
 	rv_clear_choose(plan);
 	rv_plan_drum_note(plan);
 	rv_suit_lengths(plan);
 	return RV_OK;
+}
+
+static enum rv_err make(struct rv_layout *layout, const struct rv_plan_request *request,
+			struct rv_plan *plan, struct rv_error *error)
+{
+	struct rv_solver solver;
+	enum rv_err err = rv_layout_make(&plan->rig, layout, error);
+
+	if (err == RV_OK)
+		err = rv_solver_open(layout, &plan->givens, &solver, error);
+	if (err != RV_OK)
+		return err;
+	err = rv_given_choose(&plan->rig, &request->givens, &plan->givens, error);
+	if (err == RV_OK) {
+		rv_solver_give(&solver, &plan->givens);
+		err = fill(&solver, request->travel_m, plan, error);
+	}
+	rv_solver_close(&solver);
+	return err;
 }
 
 enum rv_err rv_plan_new(const struct rv_rig *rig, const struct rv_plan_request *request,
@@ -347,16 +374,10 @@ enum rv_err rv_plan_new(const struct rv_rig *rig, const struct rv_plan_request *
 
 	if (!layout || !made)
 		err = rv_err_set(error, RV_ERR_NOMEM, "no memory for the plan");
-	if (err == RV_OK)
-		err = rv_layout_make(rig, layout, error);
-	if (err == RV_OK)
-		err = rv_direct_pose(layout, error);
 	if (err == RV_OK) {
 		made->rig = *rig;
-		err = rv_given_choose(rig, &request->givens, &made->givens, error);
+		err = make(layout, request, made, error);
 	}
-	if (err == RV_OK)
-		err = fill(layout, request, made, error);
 	free(layout);
 	if (err != RV_OK) {
 		free(made);

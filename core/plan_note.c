@@ -151,6 +151,16 @@ void rv_plan_note_all(const struct rv_layout *layout, struct rv_plan *plan)
 	note_wraps(plan);
 }
 
+void rv_plan_note_slack(const struct rv_layout *layout, const bool *slack, struct rv_plan *plan)
+{
+	for (int i = 0; i < layout->reeving.pieces; i++)
+		if (slack[i])
+			rv_plan_note_add(plan, "slack_noted",
+					 "%s hangs slack and carries nothing; the rig holds "
+					 "without it.",
+					 layout->rig.rope[layout->reeving.piece[i].rope].name);
+}
+
 void rv_plan_note_travel(const struct rv_layout *layout, struct rv_plan *plan)
 {
 	const struct rv_travel *travel = &plan->travel;

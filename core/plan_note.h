@@ -2,7 +2,7 @@
  *
  * What a person should know besides the numbers of a plan.  Codes: sheave_still, side_force,
  * weakest_changes, over_limit, over_limit_worst, efficiency_unsaid, stamped_mass, wraps_unsized,
- * two_blocked, travel_ends, slack_possible.
+ * two_blocked, travel_ends, slack_possible, slack_noted.
  */
 #ifndef RV_CORE_PLAN_NOTE_H
 #define RV_CORE_PLAN_NOTE_H
@@ -16,6 +16,9 @@ void rv_plan_note_add(struct rv_plan *plan, const char *code, const char *format
 
 /* All notes that follow from the plan's numbers. */
 void rv_plan_note_all(const struct rv_layout *layout, struct rv_plan *plan);
+
+/* Lines that hang slack and need not carry; one entry for each piece. */
+void rv_plan_note_slack(const struct rv_layout *layout, const bool *slack, struct rv_plan *plan);
 
 /* How the travel ended, if not as asked. */
 void rv_plan_note_travel(const struct rv_layout *layout, struct rv_plan *plan);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/cell.h"
 #include "core/direct.h"
 #include "core/flow.h"
 #include "core/force.h"
@@ -174,7 +175,7 @@ enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, d
 	const struct rv_flow *flow = &predictor->flow[which];
 	double tension_n[RV_RIG_LEGS];
 
-	if (cell < 0 || cell >= layout->rig.cells || rv_flow_cell_piece(layout, cell) < 0 ||
+	if (cell < 0 || cell >= layout->rig.cells || rv_cell_piece(layout, cell) < 0 ||
 	    !isfinite(load_n))
 		return RV_ERR_REFUSED;
 	rv_flow_spread(layout, &flow->nominal, cell, load_n, tension_n);

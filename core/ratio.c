@@ -3,17 +3,17 @@
 
 #include <math.h>
 
-#include "core/flow.h"
+#include "core/cell.h"
 #include "core/force.h"
 
 double rv_ratio_log(const struct rv_layout *layout, const struct rv_friction *friction, int near,
 		    int far)
 {
-	int piece = rv_flow_cell_piece(layout, near);
+	int piece = rv_cell_piece(layout, near);
 	struct rv_chain chain;
 	double a[RV_DIM], b[RV_DIM];
 
-	if (piece < 0 || piece != rv_flow_cell_piece(layout, far))
+	if (piece < 0 || piece != rv_cell_piece(layout, far))
 		return (double)NAN;
 	rv_friction_chain(&layout->rig, &layout->reeving, &layout->pose, friction, &chain);
 	rv_force_sum(&layout->set, &layout->pose, layout->set.cell_part[near], chain.slope, false,

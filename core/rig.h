@@ -47,6 +47,7 @@ struct rv_point {
 	double force_n[RV_DIM]; /* a force applied from outside; 0 when none */
 	double weight_n;	/* hangs from it; 0 when none */
 	double within_m;	/* placing tolerance, +- each coordinate */
+	bool is_pin; /* made by core/hang, not declared */
 	struct rv_rating rating;
 	int line; /* place in the file, for messages */
 };
@@ -130,6 +131,7 @@ struct rv_rope {
 	enum rv_material material;
 	enum rv_terminal terminal;
 	struct rv_rating rating;
+	bool is_pendant; /* made by core/hang, not declared */
 	int line;
 };
 

@@ -35,8 +35,17 @@ struct rv_sheave_law {
 
 struct rv_sheave_law rv_sheave_law(const struct rv_sheave *sheave);
 
+/* How the law changes when half_sine and wrap_rad change at these rates. */
+struct rv_sheave_law rv_sheave_law_rate(const struct rv_sheave *sheave, double half_sine_rate,
+					double wrap_rate_rad);
+
 /* The tension beyond the sheave, coming from the winch.  turn: +1 the rope runs towards the winch,
  * -1 away from it, 0 it stands and nothing is lost (the most likely, not the only, value). */
 double rv_sheave_across(struct rv_sheave_law law, int turn, double tension_n);
+
+/* How the tension beyond it changes, when the law and the tension before it change at these
+ * rates. */
+double rv_sheave_across_rate(struct rv_sheave_law law, int turn, double tension_n,
+			     struct rv_sheave_law law_rate, double tension_rate_n);
 
 #endif

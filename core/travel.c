@@ -6,40 +6,18 @@
 
 /* Steps of a free load's curve between two rows; halving them changes a 90 degree curve by less
  * than 1e-4 of its length. */
-enum { CURVE_STEPS = 16, SETTLE_ROUNDS = 20, HALVINGS = 50 };
+enum { CURVE_STEPS = 16, HALVINGS = 50 };
 
-enum rv_err rv_travel_settle(struct rv_layout *layout, const struct rv_givens *givens, int sense,
-			     struct rv_balance *balance, struct rv_error *error)
-{
-	enum rv_err err = RV_OK;
-
-	for (int round = 0; round < SETTLE_ROUNDS; round++) {
-		struct rv_friction friction;
-		double moved = 0.0;
-
-		rv_friction_start(&layout->rig, &layout->reeving, &layout->pose, sense, &friction);
-		err = rv_balance_solve(layout, &friction, givens, balance, error);
-		if (err != RV_OK)
-			return err;
-		for (int b = 0; b < layout->rig.loads; b++) {
-			double before[RV_DIM];
-
-			if (!layout->rig.load[b].is_free)
-				continue;
-			memcpy(before, layout->pose.travels[b], sizeof before);
-			(void)rv_direct_follow(layout, b, balance->tension_n, true);
-			moved += 1.0 - rv_pose_dot(before, layout->pose.travels[b]);
-		}
-		if (!(moved > 1e-15))
-			break;
-	}
-	return err;
-}
-
+/* A floating point is a body of its own; a strop or sling of one leg keeps its length. */
 static bool joins_two_bodies(const struct rv_layout *layout, int leg)
 {
-	return layout->rig.point[layout->reeving.leg[leg].a].load !=
-	       layout->rig.point[layout->reeving.leg[leg].b].load;
+	const struct rv_reeve_leg *l = &layout->reeving.leg[leg];
+	const struct rv_reeve_piece *piece = &layout->reeving.piece[l->piece];
+	const struct rv_point *a = &layout->rig.point[l->a], *b = &layout->rig.point[l->b];
+
+	if (piece->winch < 0 && piece->legs == 1)
+		return false;
+	return a->load != b->load || a->kind == RV_POINT_FLOATS || b->kind == RV_POINT_FLOATS;
 }
 
 static double radius_m(const struct rv_rig *rig, struct rv_step step)
@@ -74,8 +52,8 @@ static double careful_m(const struct rv_layout *layout, double step_m)
 }
 
 struct way {
+	struct rv_solver *solver;
 	struct rv_layout *layout;
-	const struct rv_givens *givens;
 	int sense;
 	double line_m; /* between winch and dead end at the start */
 	double at_m;
@@ -104,13 +82,17 @@ static bool step(struct way *way, double step_m)
 	struct rv_error *why = &way->travel->why;
 
 	if (layout->rig.load[0].is_free) {
-		if (rv_direct_advance(layout, 0.5 * signed_m, why) != RV_OK ||
-		    rv_travel_settle(layout, way->givens, way->sense, &balance, why) != RV_OK)
+		if (rv_solver_advance(way->solver, 0.5 * signed_m, why) != RV_OK ||
+		    rv_solver_settle(way->solver, way->sense, &balance, why) != RV_OK)
 			return false;
 		memcpy(start.travels, layout->pose.travels, sizeof start.travels);
 		layout->pose = start;
 	}
-	return rv_direct_advance(layout, signed_m, why) == RV_OK;
+	if (rv_solver_advance(way->solver, signed_m, why) != RV_OK)
+		return false;
+	/* Where points float, how near things are is known only when they are in balance. */
+	return !way->solver->full ||
+	       rv_solver_settle(way->solver, way->sense, &balance, why) == RV_OK;
 }
 
 static bool add_row(struct way *way)
@@ -118,8 +100,7 @@ static bool add_row(struct way *way)
 	struct rv_balance balance;
 	struct rv_travel *travel = way->travel;
 
-	if (rv_travel_settle(way->layout, way->givens, way->sense, &balance, &travel->why) !=
-	    RV_OK) {
+	if (rv_solver_settle(way->solver, way->sense, &balance, &travel->why) != RV_OK) {
 		travel->end = RV_TRAVEL_NO_FORCES;
 		return false;
 	}
@@ -188,10 +169,10 @@ static bool go_on(struct way *way, double to_m)
 	return add_row(way);
 }
 
-void rv_travel_go(struct rv_layout *layout, const struct rv_givens *givens, double travel_m,
-		  struct rv_travel *travel)
+void rv_travel_go(struct rv_solver *solver, double travel_m, struct rv_travel *travel)
 {
-	struct way way = {layout, givens, layout->rig.haul_out ? -1 : 1, line_out_m(layout),
+	struct rv_layout *layout = solver->layout;
+	struct way way = {solver, layout, layout->rig.haul_out ? -1 : 1, line_out_m(layout),
 			  0.0,	  travel};
 	double row_m = travel_m / (RV_TRAVEL_ROWS - 1);
 

@@ -6,8 +6,7 @@
 #ifndef RV_CORE_TRAVEL_H
 #define RV_CORE_TRAVEL_H
 
-#include "core/balance.h"
-#include "core/direct.h"
+#include "core/solver.h"
 
 enum { RV_TRAVEL_ROWS = 11 };
 
@@ -36,12 +35,7 @@ struct rv_travel {
 	struct rv_error why; /* NO_FORCES */
 };
 
-/* Moves layout's pose along; it stays where the travel ended. */
-void rv_travel_go(struct rv_layout *layout, const struct rv_givens *givens, double travel_m,
-		  struct rv_travel *travel);
-
-/* Friction and balance at the present pose, a free load's travel settled.  sense: +1 in, -1 out. */
-enum rv_err rv_travel_settle(struct rv_layout *layout, const struct rv_givens *givens, int sense,
-			     struct rv_balance *balance, struct rv_error *error);
+/* Moves the pose of the solver's layout along; it stays where the travel ended. */
+void rv_travel_go(struct rv_solver *solver, double travel_m, struct rv_travel *travel);
 
 #endif

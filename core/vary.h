@@ -48,8 +48,8 @@ void rv_vary_corner(const struct rv_vary *vary, uint64_t corner, struct rv_frict
 
 /* What is computed: outputs for a friction.  False = no answer there; the corner is left out. */
 struct rv_vary_question {
-	bool (*answer)(const void *context, const struct rv_friction *friction, double *outputs);
-	const void *context;
+	bool (*answer)(void *context, const struct rv_friction *friction, double *outputs);
+	void *context;
 	int outputs;
 };
 

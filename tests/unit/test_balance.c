@@ -191,8 +191,8 @@ static void rigs_without_an_honest_answer_are_refused(void **state)
 	     "car}}\nloads: {car: {travels: [-1, 0], resists: 1 kN}}\n"
 	     "winches: {drum: {at: a}, idle: {at: a}}\nlines: {wire: {path: [drum, e]}, rope: "
 	     "{path: [idle, s]}}\n"},
-	    {"floats_unsolved", "runner",
-	     "points: {a: {at: [0, 0]}, s: {at: [4, 9]}, e: {at: [9, 0], moves_with: car}}\nloads: "
+	    {"line_slack", "runner pendant",
+	     "points: {a: {at: [0, 0]}, s: {at: [4, 1]}, e: {at: [9, 0], moves_with: car}}\nloads: "
 	     "{car: {travels: [-1, 0], resists: 1 kN}}\n"
 	     "winches: {drum: {at: a}}\nblocks: {runner: {at: s, efficiency: 1, hangs: "
 	     "2.0}}\nlines: {wire: {path: [drum, runner, e]}}\n"},

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ *
+ * A layout solved by the way it needs: directly where the pose is known beforehand, else with its
+ * floating points.
+ */
+#ifndef RV_CORE_SOLVER_H
+#define RV_CORE_SOLVER_H
+
+#include "core/full.h"
+
+struct rv_solver {
+	struct rv_layout *layout;	 /* borrowed; its pose changes */
+	const struct rv_givens *givens; /* borrowed */
+	struct rv_full *full;		 /* owned; NULL = the direct way */
+	struct rv_friction friction;	 /* of the last rv_solver_settle */
+};
+
+/* Checks and prepares.  Close with rv_solver_close.  RV_ERR_REFUSED: tags of core/direct and
+ * core/full. */
+enum rv_err rv_solver_open(struct rv_layout *layout, const struct rv_givens *givens,
+			   struct rv_solver *solver, struct rv_error *error);
+void rv_solver_close(struct rv_solver *solver);
+
+/* Other forces of the same things. */
+void rv_solver_give(struct rv_solver *solver, const struct rv_givens *givens);
+
+/* Pose, speeds, turns, tensions.  sense: +1 hauling in, -1 paying out. */
+enum rv_err rv_solver_settle(struct rv_solver *solver, int sense, struct rv_balance *balance,
+			     struct rv_error *error);
+
+/* For a friction as it is. */
+enum rv_err rv_solver_balance(struct rv_solver *solver, const struct rv_friction *friction,
+			      struct rv_balance *balance, struct rv_error *error);
+
+/* Moves the loads on along their travels (metres, hauling in), floating points by their speeds.  To
+ * be settled after that. */
+enum rv_err rv_solver_advance(struct rv_solver *solver, double step_m, struct rv_error *error);
+
+#endif
