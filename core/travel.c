@@ -6,7 +6,7 @@
 
 /* Steps of a free load's curve between two rows; halving them changes a 90 degree curve by less
  * than 1e-4 of its length. */
-enum { CURVE_STEPS = 16, HALVINGS = 50 };
+enum { CURVE_STEPS = 16, HALVINGS = 50, RETRIES = 12 };
 
 /* A floating point is a body of its own; a strop or sling of one leg keeps its length. */
 static bool joins_two_bodies(const struct rv_layout *layout, int leg)
@@ -42,12 +42,21 @@ static int blocked_leg(const struct rv_layout *layout)
 	return -1;
 }
 
-/* A step of half the shortest leg cannot jump over the place where its ends would meet. */
+/* In a step in which no leg gets shorter by more than half, none can jump over the place where its
+ * ends would meet. */
 static double careful_m(const struct rv_layout *layout, double step_m)
 {
-	for (int l = 0; l < layout->reeving.legs; l++)
-		if (joins_two_bodies(layout, l))
-			step_m = fmin(step_m, 0.5 * layout->pose.length_m[l]);
+	const struct rv_pose *pose = &layout->pose;
+
+	for (int l = 0; l < layout->reeving.legs; l++) {
+		const double *a = pose->point_speed[layout->reeving.leg[l].a];
+		const double *b = pose->point_speed[layout->reeving.leg[l].b];
+		double apart[RV_DIM] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]};
+		double speed = rv_pose_size(apart);
+
+		if (joins_two_bodies(layout, l) && speed > 0.0)
+			step_m = fmin(step_m, 0.5 * pose->length_m[l] / speed);
+	}
 	return step_m;
 }
 
@@ -138,7 +147,12 @@ static bool step_on(struct way *way, double step_m)
 {
 	struct rv_pose before = way->layout->pose;
 
-	if (!step(way, step_m)) {
+	/* Floating points may have gone too far for the way there to be found at once. */
+	for (int i = 0; !step(way, step_m); i++) {
+		way->layout->pose = before;
+		step_m *= 0.5;
+		if (i < RETRIES && way->solver->full)
+			continue;
 		way->travel->end = RV_TRAVEL_NO_FORCES;
 		return false;
 	}
