@@ -63,7 +63,7 @@ static enum rv_err row_of_cell(const struct work *work, int cell, double force_n
 		    "cell %s feels no line, or several: it cannot tell their tensions",
 		    layout->rig.cell[cell].name);
 	row->factor[winch] = 1.0;
-	row->value_n = rv_cell_start(layout, &work->chain, cell, force_n);
+	row->value_n = rv_cell_start(layout, &layout->pose, &work->chain, cell, force_n);
 	for (int l = 0; l < layout->reeving.legs; l++)
 		trial.tension_n[l] =
 		    work->chain.slope[l] * row->value_n + work->chain.constant_n[l];

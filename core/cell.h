@@ -10,12 +10,12 @@
 
 enum { RV_CELL_NO_PIECE = -1, RV_CELL_SEVERAL_PIECES = -2 };
 
-/* The one piece of line whose tension a cell tells, or one of the above. */
+/* The group of pieces of line (layout->group) whose tensions a cell tells, or one of the above. */
 int rv_cell_piece(const struct rv_layout *layout, int cell);
 
-/* The tension at the start of the cell's piece when the cell carries load_n >= 0.  A line does not
+/* The tension that the chain counts from when the cell carries load_n >= 0.  A line does not
  * push: where the load is too small to be reached, the tension that comes nearest, at least 0. */
-double rv_cell_start(const struct rv_layout *layout, const struct rv_chain *chain, int cell,
-		     double load_n);
+double rv_cell_start(const struct rv_layout *layout, const struct rv_pose *pose,
+		     const struct rv_chain *chain, int cell, double load_n);
 
 #endif

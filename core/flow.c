@@ -3,25 +3,27 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "core/cell.h"
 #include "core/force.h"
 
-void rv_flow_spread(const struct rv_layout *layout, const struct rv_chain *chain, int cell,
+void rv_flow_spread(const struct rv_layout *layout, const struct rv_flow_state *state, int cell,
 		    double load_n, double *tension_n)
 {
 	const struct rv_reeving *reeving = &layout->reeving;
-	double start_n = rv_cell_start(layout, chain, cell, fmax(0.0, load_n));
-	int piece = rv_cell_piece(layout, cell);
+	const struct rv_chain *chain = &state->chain;
+	double start_n = rv_cell_start(layout, &state->pose, chain, cell, fmax(0.0, load_n));
+	int group = rv_cell_piece(layout, cell);
 
 	for (int l = 0; l < reeving->legs; l++)
-		tension_n[l] = reeving->leg[l].piece == piece
+		tension_n[l] = layout->group[reeving->leg[l].piece] == group
 				   ? fmax(0.0, chain->slope[l] * start_n + chain->constant_n[l])
 				   : (double)NAN;
 }
 
 struct question {
-	const struct rv_layout *layout;
+	struct rv_solver *solver;
 	int cell;
 	double load_n;
 };
@@ -34,30 +36,19 @@ static int output_count(const struct rv_layout *layout)
 static bool answer(void *context, const struct rv_friction *friction, double *outputs)
 {
 	const struct question *question = context;
-	const struct rv_layout *layout = question->layout;
-	struct rv_chain chain;
+	const struct rv_layout *layout = question->solver->layout;
+	struct rv_flow_state state;
 	double tension_n[RV_RIG_LEGS];
 
-	rv_friction_chain(&layout->rig, &layout->reeving, &layout->pose, friction, &chain);
-	rv_flow_spread(layout, &chain, question->cell, question->load_n, tension_n);
+	if (!rv_solver_chain(question->solver, friction, &state.chain, &state.pose))
+		return false;
+	rv_flow_spread(layout, &state, question->cell, question->load_n, tension_n);
 	for (int i = 0; i < layout->set.components; i++)
-		*outputs++ = rv_force_on(&layout->set, &layout->pose, i, tension_n);
+		*outputs++ = rv_force_on(&layout->set, &state.pose, i, tension_n);
 	for (int l = 0; l < layout->reeving.legs; l++)
 		*outputs++ = tension_n[l];
 	for (int c = 0; c < layout->rig.cells; c++)
-		*outputs++ = rv_force_at_cell(&layout->set, &layout->pose, c, tension_n);
-	return true;
-}
-
-/* True when every load grows in proportion to the given one. */
-static bool is_proportional(const struct rv_layout *layout)
-{
-	for (int b = 0; b < layout->rig.blocks; b++)
-		if (layout->rig.block[b].drag_n > 0.0)
-			return false;
-	for (int p = 0; p < layout->rig.points; p++)
-		if (rv_pose_size(layout->set.outside_n[p]) > 0.0)
-			return false;
+		*outputs++ = rv_force_at_cell(&layout->set, &state.pose, c, tension_n);
 	return true;
 }
 
@@ -82,7 +73,7 @@ static enum rv_err remember(struct corner_list *list, uint64_t corner)
 static enum rv_err ask_at(const struct rv_vary *vary, struct question *question,
 			  struct corner_list *list)
 {
-	int n = output_count(question->layout);
+	int n = output_count(question->solver->layout);
 	double *ends = calloc(2 * (size_t)n + 1, sizeof *ends);
 	uint64_t *at = calloc(2 * (size_t)n + 1, sizeof *at);
 	struct rv_vary_question asked = {answer, question, n};
@@ -101,55 +92,98 @@ static enum rv_err ask_at(const struct rv_vary *vary, struct question *question,
 
 /* With drag or weights the corner of an extreme may change with the load: it is sought at loads
  * over the whole of what a line can carry. */
-static enum rv_err find_corners(const struct rv_layout *layout, const struct rv_vary *vary,
+static enum rv_err find_corners(struct rv_solver *solver, const struct rv_vary *vary,
 				struct corner_list *list)
 {
-	int lowest = is_proportional(layout) ? 14 : 2; /* 1e7 N, 10 N: half decades */
+	const struct rv_layout *layout = solver->layout;
+	int lowest = rv_layout_is_proportional(layout) ? 14 : 2; /* 1e7 N, 10 N: half decades */
 	enum rv_err err = RV_OK;
 
 	for (int c = 0; c < layout->rig.cells; c++) {
 		if (rv_cell_piece(layout, c) < 0)
 			continue;
 		for (int half = lowest; half <= 14 && err == RV_OK; half++) {
-			struct question question = {layout, c, pow(10.0, half / 2.0)};
+			struct question question = {solver, c, pow(10.0, half / 2.0)};
 			err = ask_at(vary, &question, list);
 		}
 	}
 	return err;
 }
 
-enum rv_err rv_flow_make(const struct rv_layout *layout, int sense, struct rv_flow *flow,
+/* The turns at the pose as it is.  With floating points the pose is settled anew for them. */
+static enum rv_err settle(struct rv_solver *solver, int sense, struct rv_flow *flow,
+			  struct rv_error *error)
+{
+	struct rv_balance balance;
+
+	enum rv_err err = RV_OK;
+	if (solver->full)
+		err = rv_solver_settle(solver, sense < 0 ? -1 : 1, &balance, error);
+	if (err == RV_OK)
+		err = rv_vary_set(solver->layout, sense, &flow->vary, error);
+	if (err == RV_OK && solver->full)
+		memcpy(flow->vary.nominal.turn, solver->friction.turn,
+		       sizeof flow->vary.nominal.turn);
+	return err;
+}
+
+static void set_states(struct rv_solver *solver, struct rv_flow *flow)
+{
+	struct rv_friction friction;
+
+	if (!rv_solver_chain(solver, &flow->vary.nominal, &flow->nominal.chain,
+			     &flow->nominal.pose))
+		return;
+	for (int i = 0; i < flow->corners; i++) {
+		rv_vary_corner(&flow->vary, flow->mask[i], &friction);
+		if (!rv_solver_chain(solver, &friction, &flow->corner[i].chain,
+				     &flow->corner[i].pose))
+			flow->corner[i] = flow->nominal;
+	}
+}
+
+enum rv_err rv_flow_make(struct rv_solver *solver, int sense, struct rv_flow *flow,
 			 struct rv_error *error)
 {
 	struct corner_list list = {0};
-	struct rv_vary vary;
-	enum rv_err err = rv_vary_set(layout, sense, &vary, error);
 
+	flow->sense = sense;
+	enum rv_err err = settle(solver, sense, flow, error);
 	if (err != RV_OK)
 		return err;
-	flow->friction = vary.nominal;
-	rv_friction_chain(&layout->rig, &layout->reeving, &layout->pose, &vary.nominal,
-			  &flow->nominal);
-	err = find_corners(layout, &vary, &list);
+	err = find_corners(solver, &flow->vary, &list);
 	flow->corner = err == RV_OK ? calloc((size_t)list.count + 1, sizeof *flow->corner) : NULL;
-	if (!flow->corner) {
-		free(list.corner);
+	flow->mask = list.corner;
+	if (!flow->corner)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig's prediction");
-	}
 	flow->corners = list.count;
-	for (int i = 0; i < list.count; i++) {
-		struct rv_friction friction;
-		rv_vary_corner(&vary, list.corner[i], &friction);
-		rv_friction_chain(&layout->rig, &layout->reeving, &layout->pose, &friction,
-				  &flow->corner[i]);
-	}
-	free(list.corner);
+	set_states(solver, flow);
 	return RV_OK;
+}
+
+enum rv_err rv_flow_renew(struct rv_solver *solver, struct rv_flow *flow, struct rv_error *error)
+{
+	int parameters = flow->vary.parameters;
+	struct rv_vary before = flow->vary;
+	enum rv_err err = settle(solver, flow->sense, flow, error);
+
+	/* Another sheave that hardly turns is another set of corners: these stay as they were. */
+	if (err == RV_OK && flow->vary.parameters != parameters) {
+		signed char turn[RV_RIG_LEGS];
+		memcpy(turn, flow->vary.nominal.turn, sizeof turn);
+		flow->vary = before;
+		memcpy(flow->vary.nominal.turn, turn, sizeof turn);
+	}
+	if (err == RV_OK)
+		set_states(solver, flow);
+	return err;
 }
 
 void rv_flow_free(struct rv_flow *flow)
 {
 	free(flow->corner);
+	free(flow->mask);
 	flow->corner = NULL;
+	flow->mask = NULL;
 	flow->corners = 0;
 }

@@ -7,22 +7,34 @@
 #ifndef RV_CORE_FLOW_H
 #define RV_CORE_FLOW_H
 
+#include "core/solver.h"
 #include "core/vary.h"
 
-struct rv_flow {
-	struct rv_friction friction; /* nominal */
-	struct rv_chain nominal;
-	int corners;
-	struct rv_chain *corner; /* owned */
+/* How tensions follow from one another, and the pose in which they do. */
+struct rv_flow_state {
+	struct rv_chain chain; /* as rv_solver_chain has it */
+	struct rv_pose pose;
 };
 
-/* sense: +1 hauling in, -1 paying out, 0 either.  The pose must be complete. */
-enum rv_err rv_flow_make(const struct rv_layout *layout, int sense, struct rv_flow *flow,
+struct rv_flow {
+	int sense;
+	struct rv_vary vary;
+	struct rv_flow_state nominal;
+	int corners;
+	uint64_t *mask;		      /* owned: which corners */
+	struct rv_flow_state *corner; /* owned */
+};
+
+/* sense: +1 hauling in, -1 paying out, 0 either.  The pose must be solved.  Allocates. */
+enum rv_err rv_flow_make(struct rv_solver *solver, int sense, struct rv_flow *flow,
 			 struct rv_error *error);
 void rv_flow_free(struct rv_flow *flow);
 
+/* The same at another pose; allocates nothing.  On failure the flow is as before. */
+enum rv_err rv_flow_renew(struct rv_solver *solver, struct rv_flow *flow, struct rv_error *error);
+
 /* The tension of every leg; NaN for those the cell cannot tell. */
-void rv_flow_spread(const struct rv_layout *layout, const struct rv_chain *chain, int cell,
+void rv_flow_spread(const struct rv_layout *layout, const struct rv_flow_state *state, int cell,
 		    double load_n, double *tension_n);
 
 #endif

@@ -231,6 +231,18 @@ enum rv_err rv_full_solve(struct rv_full *full, struct rv_layout *layout,
 	return err;
 }
 
+void rv_full_grow(const struct rv_full *full, const struct rv_layout *layout, double *slope)
+{
+	const struct rv_equations *equations = &full->equations;
+	double way[RV_LINEAR_MOST];
+
+	memset(way, 0, sizeof way);
+	way[equations->n - equations->givens.count] = 1.0;
+	rv_linear_solve(&full->linear, way);
+	for (int i = 0; i < layout->reeving.pieces; i++)
+		slope[i] = way[equations->positions + i];
+}
+
 /* ---- turns ---- */
 
 static bool seen(const signed char pattern[][RV_RIG_LEGS], int count, const signed char *turn)

@@ -46,4 +46,8 @@ enum rv_err rv_full_solve(struct rv_full *full, struct rv_layout *layout,
 enum rv_err rv_full_settle(struct rv_full *full, struct rv_layout *layout, int sense,
 			   struct rv_balance *balance, struct rv_error *error);
 
+/* How start tensions grow with the first given force, at the pose solved last: newtons per newton,
+ * one entry for each piece. */
+void rv_full_grow(const struct rv_full *full, const struct rv_layout *layout, double *slope);
+
 #endif

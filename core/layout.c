@@ -16,6 +16,8 @@ enum rv_err rv_layout_make(const struct rv_rig *rig, struct rv_layout *layout,
 		err = rv_component_list(&layout->rig, &layout->reeving, &layout->set, error);
 	if (err == RV_OK)
 		rv_pose_declare(&layout->rig, &layout->pose);
+	for (int i = 0; i < RV_REEVE_PIECES; i++)
+		layout->group[i] = i;
 	return err;
 }
 
@@ -71,4 +73,15 @@ int rv_layout_piece_load(const struct rv_layout *layout, int piece)
 		}
 	}
 	return load;
+}
+
+bool rv_layout_is_proportional(const struct rv_layout *layout)
+{
+	for (int b = 0; b < layout->rig.blocks; b++)
+		if (layout->rig.block[b].drag_n > 0.0)
+			return false;
+	for (int p = 0; p < layout->rig.points; p++)
+		if (rv_pose_size(layout->set.outside_n[p]) > 0.0)
+			return false;
+	return true;
 }

@@ -13,6 +13,8 @@ struct rv_layout {
 	struct rv_reeving reeving;
 	struct rv_pose pose;
 	struct rv_component_set set;
+	/* Pieces whose tensions follow from one another have the same number, that of one of them. */
+	int group[RV_REEVE_PIECES];
 };
 
 /* Cuts the lines, lists the components, declares the pose (positions only).  Some 300 kB: the caller
@@ -23,6 +25,9 @@ enum rv_err rv_layout_make(const struct rv_rig *rig, struct rv_layout *layout,
 /* The pull of the lines (and outside forces, if asked for) on all points of a load together. */
 void rv_layout_pull(const struct rv_layout *layout, int load, const double *tension_n, bool outside,
 		    double sum[RV_DIM]);
+
+/* True when every load grows in proportion to the given forces: no drag, no weights. */
+bool rv_layout_is_proportional(const struct rv_layout *layout);
 
 /* A leg as people are told of it. */
 void rv_layout_leg(const struct rv_layout *layout, int index, struct rv_leg *leg);

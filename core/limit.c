@@ -39,17 +39,6 @@ static double largest_use(const struct rv_layout *layout, const double *tension_
 	return most;
 }
 
-static bool is_proportional(const struct rv_layout *layout)
-{
-	for (int b = 0; b < layout->rig.blocks; b++)
-		if (layout->rig.block[b].drag_n > 0.0)
-			return false;
-	for (int p = 0; p < layout->rig.points; p++)
-		if (rv_pose_size(layout->set.outside_n[p]) > 0.0)
-			return false;
-	return true;
-}
-
 /* The largest use with this line pull; NaN when the rig does not hold with it. */
 static double use_at(struct rv_solver *solver, double pull_n)
 {
@@ -99,5 +88,5 @@ double rv_limit_line_pull(struct rv_solver *solver, const struct rv_balance *bal
 	double use = largest_use(layout, balance->tension_n);
 	if (isnan(use))
 		return use;
-	return is_proportional(layout) ? pull_n / use : sought_limit_n(solver, pull_n);
+	return rv_layout_is_proportional(layout) ? pull_n / use : sought_limit_n(solver, pull_n);
 }

@@ -18,6 +18,10 @@ enum { FLOW_IN, FLOW_OUT, FLOW_EITHER, FLOWS };
 
 struct rv_predictor {
 	struct rv_layout layout;
+	struct rv_solver *solver; /* what floats is solved in place, and put back */
+	struct rv_givens givens;  /* forces near which it is solved */
+	double line_out_m;	  /* between winch and dead end as declared */
+	int legs;		  /* of lines; those of pendants come after them */
 	struct rv_leg leg[RV_RIG_LEGS];
 	struct rv_flow flow[FLOWS];
 	unsigned shared[RV_RIG_CELLS][RV_RIG_CELLS]; /* blocks that change the ratio, as bits */
@@ -26,12 +30,12 @@ struct rv_predictor {
 static double shared_log_ratio(const struct rv_predictor *predictor, int near, int far,
 			       double efficiency, int flow)
 {
-	struct rv_friction friction = predictor->flow[flow].friction;
+	struct rv_friction friction = predictor->flow[flow].vary.nominal;
 
 	for (int b = 0; b < predictor->layout.rig.blocks; b++)
 		if (predictor->shared[near][far] >> b & 1)
 			friction.efficiency_ratio[b] = efficiency;
-	return rv_ratio_log(&predictor->layout, &friction, near, far);
+	return rv_ratio_log(predictor->solver, &friction, near, far);
 }
 
 /* ---- made and freed ---- */
@@ -40,8 +44,10 @@ static void name_legs(struct rv_predictor *predictor)
 {
 	const struct rv_layout *layout = &predictor->layout;
 
-	for (int l = 0; l < layout->reeving.legs; l++)
+	for (int l = 0; l < layout->reeving.legs; l++) {
 		rv_layout_leg(layout, l, &predictor->leg[l]);
+		predictor->legs += !layout->rig.rope[predictor->leg[l].rope].is_pendant;
+	}
 }
 
 /* A free load goes where its lines pull when they are tight. */
@@ -61,6 +67,54 @@ static void settle_free(struct rv_predictor *predictor)
 	}
 }
 
+/* Where nothing is said of the forces: some line pull, which matters only beside weights and drag.
+ */
+static struct rv_given some_pull(const struct rv_rig *rig)
+{
+	double pull_n = rig->winch[0].rated_n > 0.0 ? 0.5 * rig->winch[0].rated_n : 1e4;
+
+	return (struct rv_given){RV_GIVEN_LINE_PULL, 0, {pull_n, pull_n, pull_n}};
+}
+
+static double line_out_m(const struct rv_predictor *predictor)
+{
+	const struct rv_layout *layout = &predictor->layout;
+	int first = rv_reeve_winch_piece(&layout->reeving, 0);
+	double sum_m = 0.0;
+
+	for (int l = 0; l < layout->reeving.legs && first >= 0; l++)
+		if (layout->reeving.leg[l].piece == first)
+			sum_m += layout->pose.length_m[l];
+	return sum_m;
+}
+
+/* Pose and speeds, near the forces the rig itself gives. */
+static enum rv_err settle(struct rv_predictor *made, struct rv_error *error)
+{
+	const struct rv_rig *rig = &made->layout.rig;
+	struct rv_givens none = {0};
+	struct rv_balance balance;
+
+	made->solver = calloc(1, sizeof *made->solver);
+	if (!made->solver)
+		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig's prediction");
+	enum rv_err err = rv_solver_open(&made->layout, &none, made->solver, error);
+	if (err == RV_OK && !made->solver->full)
+		settle_free(made);
+	if (err == RV_OK && made->solver->full) {
+		err = rv_given_choose(rig, &none, &made->givens, error);
+		if (err != RV_OK && rig->winches == 1) {
+			made->givens = (struct rv_givens){1, {some_pull(rig)}};
+			err = RV_OK;
+		}
+		rv_solver_give(made->solver, &made->givens);
+		if (err == RV_OK)
+			err = rv_solver_settle(made->solver, 1, &balance, error);
+	}
+	made->line_out_m = err == RV_OK ? line_out_m(made) : 0.0;
+	return err;
+}
+
 enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **predictor,
 			     struct rv_error *error)
 {
@@ -71,13 +125,11 @@ enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **pre
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig's prediction");
 	enum rv_err err = rv_layout_make(rig, &made->layout, error);
 	if (err == RV_OK)
-		err = rv_direct_pose(&made->layout, error);
-	if (err == RV_OK) {
-		settle_free(made);
+		err = settle(made, error);
+	if (err == RV_OK)
 		name_legs(made);
-	}
 	for (int f = 0; f < FLOWS && err == RV_OK; f++)
-		err = rv_flow_make(&made->layout, sense[f], &made->flow[f], error);
+		err = rv_flow_make(made->solver, sense[f], &made->flow[f], error);
 	if (err != RV_OK) {
 		rv_predictor_free(made);
 		return err;
@@ -85,7 +137,7 @@ enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **pre
 	for (int a = 0; a < rig->cells; a++)
 		for (int b = 0; b < rig->cells; b++)
 			made->shared[a][b] =
-			    rv_ratio_shared(&made->layout, &made->flow[FLOW_IN].friction, a, b);
+			    rv_ratio_shared(made->solver, &made->flow[FLOW_IN].vary.nominal, a, b);
 	*predictor = made;
 	return RV_OK;
 }
@@ -96,6 +148,9 @@ void rv_predictor_free(struct rv_predictor *predictor)
 		return;
 	for (int f = 0; f < FLOWS; f++)
 		rv_flow_free(&predictor->flow[f]);
+	if (predictor->solver)
+		rv_solver_close(predictor->solver);
+	free(predictor->solver);
 	free(predictor);
 }
 
@@ -116,7 +171,7 @@ const struct rv_component *rv_predictor_component(const struct rv_predictor *pre
 
 int rv_predictor_legs(const struct rv_predictor *predictor)
 {
-	return predictor->layout.reeving.legs;
+	return predictor->legs;
 }
 
 const struct rv_leg *rv_predictor_leg(const struct rv_predictor *predictor, int index)
@@ -127,6 +182,68 @@ const struct rv_leg *rv_predictor_leg(const struct rv_predictor *predictor, int 
 double rv_predictor_velocity_ratio(const struct rv_predictor *predictor, int winch)
 {
 	return rv_pose_winch_ratio(&predictor->layout.reeving, &predictor->layout.pose, winch);
+}
+
+/* ---- along the way ---- */
+
+enum { ROUNDS = 40 };
+/* Line in is met to this. */
+#define NEAR_M 1e-6
+
+/* Moves the loads until the winch's line has come in by so much. */
+static enum rv_err go_to(struct rv_predictor *predictor, double line_in_m, struct rv_error *error)
+{
+	struct rv_solver *solver = predictor->solver;
+	struct rv_balance balance;
+
+	for (int round = 0; round < ROUNDS; round++) {
+		double speed =
+		    rv_pose_winch_ratio(&predictor->layout.reeving, &predictor->layout.pose, 0);
+		double left_m = line_in_m - (predictor->line_out_m - line_out_m(predictor));
+		double stride_m = rv_solver_stride_m(solver);
+
+		if (fabs(left_m) < NEAR_M)
+			return RV_OK;
+		if (!(fabs(speed) > 1e-6))
+			break;
+		double step_m = fmax(-stride_m, fmin(stride_m, left_m / speed));
+		enum rv_err err = rv_solver_advance(solver, step_m, error);
+		if (err == RV_OK && solver->full)
+			err = rv_solver_settle(solver, 1, &balance, error);
+		if (err == RV_OK && !solver->full)
+			settle_free(predictor);
+		if (err != RV_OK)
+			return err;
+	}
+	return rv_err_set(error, RV_ERR_RANGE,
+			  "the load cannot go where %.2f m of line would be in", line_in_m);
+}
+
+enum rv_err rv_predictor_at_payout(struct rv_predictor *predictor, double line_in_m, int cell,
+				   double load_n, struct rv_error *error)
+{
+	struct rv_pose before = predictor->layout.pose;
+
+	if (predictor->layout.rig.winches != 1 || predictor->layout.rig.loads != 1)
+		return rv_err_set(error, RV_ERR_REFUSED,
+				  "where the loads are cannot be told from one line");
+	if (predictor->solver->full && cell >= 0 && load_n > 0.0 && isfinite(load_n)) {
+		predictor->givens =
+		    (struct rv_givens){1, {{RV_GIVEN_CELL, cell, {load_n, load_n, load_n}}}};
+		rv_solver_give(predictor->solver, &predictor->givens);
+	}
+	enum rv_err err = go_to(predictor, line_in_m, error);
+	for (int f = 0; f < FLOWS && err == RV_OK; f++)
+		err = rv_flow_renew(predictor->solver, &predictor->flow[f], error);
+	if (err != RV_OK) {
+		predictor->layout.pose = before;
+		for (int f = 0; f < FLOWS; f++)
+			(void)rv_flow_renew(predictor->solver, &predictor->flow[f], NULL);
+		return err;
+	}
+	for (int l = 0; l < predictor->layout.reeving.legs; l++)
+		predictor->leg[l].length_m = predictor->layout.pose.length_m[l];
+	return RV_OK;
 }
 
 /* ---- evaluated at every reading ---- */
@@ -141,19 +258,17 @@ static void widen(struct rv_span *span, double value_n, bool nominal)
 	span->high_n = fmax(span->high_n, value_n);
 }
 
-static void take(const struct rv_predictor *predictor, const double *tension_n, bool nominal,
-		 struct rv_loads *loads)
+static void take(const struct rv_predictor *predictor, const struct rv_pose *pose,
+		 const double *tension_n, bool nominal, struct rv_loads *loads)
 {
 	const struct rv_layout *layout = &predictor->layout;
 
 	for (int i = 0; i < layout->set.components; i++)
-		widen(&loads->component[i], rv_force_on(&layout->set, &layout->pose, i, tension_n),
-		      nominal);
+		widen(&loads->component[i], rv_force_on(&layout->set, pose, i, tension_n), nominal);
 	for (int l = 0; l < layout->reeving.legs; l++)
 		widen(&loads->leg[l], tension_n[l], nominal);
 	for (int c = 0; c < layout->rig.cells; c++)
-		widen(&loads->cell[c], rv_force_at_cell(&layout->set, &layout->pose, c, tension_n),
-		      nominal);
+		widen(&loads->cell[c], rv_force_at_cell(&layout->set, pose, c, tension_n), nominal);
 }
 
 static void centre(struct rv_span *span, int count)
@@ -179,10 +294,10 @@ enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, d
 	    !isfinite(load_n))
 		return RV_ERR_REFUSED;
 	rv_flow_spread(layout, &flow->nominal, cell, load_n, tension_n);
-	take(predictor, tension_n, true, loads);
+	take(predictor, &flow->nominal.pose, tension_n, true, loads);
 	for (int i = 0; i < flow->corners; i++) {
 		rv_flow_spread(layout, &flow->corner[i], cell, load_n, tension_n);
-		take(predictor, tension_n, false, loads);
+		take(predictor, &flow->corner[i].pose, tension_n, false, loads);
 	}
 	if (which == FLOW_EITHER) {
 		centre(loads->component, layout->set.components);
@@ -214,7 +329,7 @@ int rv_predictor_cell_distance(const struct rv_predictor *predictor, int cell)
 double rv_predictor_sheaves_between(const struct rv_predictor *predictor, int near, int far)
 {
 	const double step = 1e-5;
-	const struct rv_friction *friction = &predictor->flow[FLOW_IN].friction;
+	const struct rv_friction *friction = &predictor->flow[FLOW_IN].vary.nominal;
 	unsigned shared = predictor->shared[near][far];
 	double sum = 0.0;
 	int count = 0;

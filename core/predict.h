@@ -26,12 +26,22 @@ struct rv_loads {
 
 struct rv_predictor;
 
-/* Refusals carry a tag of lower-case letters (name_unknown, floats_unsolved, ...).  The rig is
+/* Refusals carry a tag of lower-case letters (name_unknown, line_slack, ...).  The rig is
  * copied.  Free with rv_predictor_free. */
 enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **predictor,
 			     struct rv_error *error);
 void rv_predictor_free(struct rv_predictor *predictor);
 
+/* Brings the prediction to the geometry at which the winch has taken in so much line since the rig was
+ * declared (metres; below zero: paid out), for a rig with one winch and one load.  Where points
+ * float, what the cell reads is what weights and drag are reckoned beside (cell -1, or a load that is
+ * not above zero: as before).  Some 10 us directly and some 10 us for each friction at which an
+ * extreme lies where points float; allocates nothing.  Not for a reader of the predictor at the same
+ * time.  RV_ERR_REFUSED, RV_ERR_RANGE: the load cannot be there; the prediction stays as it was. */
+enum rv_err rv_predictor_at_payout(struct rv_predictor *predictor, double line_in_m, int cell,
+				   double load_n, struct rv_error *error);
+
+/* The rig with its hanging blocks made pins and pendants (core/hang). */
 const struct rv_rig *rv_predictor_rig(const struct rv_predictor *predictor);
 int rv_predictor_components(const struct rv_predictor *predictor);
 const struct rv_component *rv_predictor_component(const struct rv_predictor *predictor, int index);

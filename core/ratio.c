@@ -6,27 +6,27 @@
 #include "core/cell.h"
 #include "core/force.h"
 
-double rv_ratio_log(const struct rv_layout *layout, const struct rv_friction *friction, int near,
-		    int far)
+double rv_ratio_log(struct rv_solver *solver, const struct rv_friction *friction, int near, int far)
 {
+	const struct rv_layout *layout = solver->layout;
 	int piece = rv_cell_piece(layout, near);
 	struct rv_chain chain;
+	struct rv_pose pose;
 	double a[RV_DIM], b[RV_DIM];
 
 	if (piece < 0 || piece != rv_cell_piece(layout, far))
 		return (double)NAN;
-	rv_friction_chain(&layout->rig, &layout->reeving, &layout->pose, friction, &chain);
-	rv_force_sum(&layout->set, &layout->pose, layout->set.cell_part[near], chain.slope, false,
-		     a);
-	rv_force_sum(&layout->set, &layout->pose, layout->set.cell_part[far], chain.slope, false,
-		     b);
+	if (!rv_solver_chain(solver, friction, &chain, &pose))
+		return (double)NAN;
+	rv_force_sum(&layout->set, &pose, layout->set.cell_part[near], chain.slope, false, a);
+	rv_force_sum(&layout->set, &pose, layout->set.cell_part[far], chain.slope, false, b);
 	return log(rv_pose_size(b) / rv_pose_size(a));
 }
 
-unsigned rv_ratio_shared(const struct rv_layout *layout, const struct rv_friction *friction,
-			 int near, int far)
+unsigned rv_ratio_shared(struct rv_solver *solver, const struct rv_friction *friction, int near,
+			 int far)
 {
-	const struct rv_rig *rig = &layout->rig;
+	const struct rv_rig *rig = &solver->layout->rig;
 	unsigned shared = 0;
 
 	for (int b = 0; b < rig->blocks; b++) {
@@ -35,9 +35,10 @@ unsigned rv_ratio_shared(const struct rv_layout *layout, const struct rv_frictio
 		if (!isnan(rig->block[b].bar_friction))
 			continue;
 		tried.efficiency_ratio[b] = 0.95;
-		double one = rv_ratio_log(layout, &tried, near, far);
+		double one = rv_ratio_log(solver, &tried, near, far);
 		tried.efficiency_ratio[b] = 0.90;
-		if (fabs(rv_ratio_log(layout, &tried, near, far) - one) > 1e-12)
+		if (fabs(rv_ratio_log(solver, &tried, near, far) - one) >
+		    (solver->full ? 1e-9 : 1e-12))
 			shared |= 1U << b;
 	}
 	return shared;

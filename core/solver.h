@@ -15,7 +15,8 @@ struct rv_solver {
 	struct rv_friction friction;	 /* of the last rv_solver_settle */
 };
 
-/* Checks and prepares.  Close with rv_solver_close.  RV_ERR_REFUSED: tags of core/direct and
+/* Checks and prepares.  Sets layout->group: with floating points and one winch that pulls one
+ * load, all that hangs together is one group.  Close with rv_solver_close.  RV_ERR_REFUSED: tags of core/direct and
  * core/full. */
 enum rv_err rv_solver_open(struct rv_layout *layout, const struct rv_givens *givens,
 			   struct rv_solver *solver, struct rv_error *error);
@@ -28,6 +29,13 @@ void rv_solver_give(struct rv_solver *solver, const struct rv_givens *givens);
 enum rv_err rv_solver_settle(struct rv_solver *solver, int sense, struct rv_balance *balance,
 			     struct rv_error *error);
 
+/* How every leg's tension follows from one: of each group of pieces, the tension at the start of the
+ * piece that gives the group its number.  With floating points, the pose for this friction as well,
+ * and what changes with the tension is taken at that of givens.  The layout's pose stays.  False: it
+ * cannot be solved for this friction. */
+bool rv_solver_chain(struct rv_solver *solver, const struct rv_friction *friction,
+		     struct rv_chain *chain, struct rv_pose *pose);
+
 /* For a friction as it is. */
 enum rv_err rv_solver_balance(struct rv_solver *solver, const struct rv_friction *friction,
 			      struct rv_balance *balance, struct rv_error *error);
@@ -35,5 +43,13 @@ enum rv_err rv_solver_balance(struct rv_solver *solver, const struct rv_friction
 /* Moves the loads on along their travels (metres, hauling in), floating points by their speeds.  To
  * be settled after that. */
 enum rv_err rv_solver_advance(struct rv_solver *solver, double step_m, struct rv_error *error);
+
+/* The ends of the leg can move apart: they are on two bodies.  A floating point is a body of its own;
+ * a strop or sling of one leg keeps its length. */
+bool rv_solver_joins_bodies(const struct rv_layout *layout, int leg);
+
+/* How far the loads may be moved at once, so that no leg gets shorter by more than half: none can
+ * then jump over the place where its ends would meet. */
+double rv_solver_stride_m(const struct rv_solver *solver);
 
 #endif

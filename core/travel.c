@@ -8,18 +8,6 @@
  * than 1e-4 of its length. */
 enum { CURVE_STEPS = 16, HALVINGS = 50, RETRIES = 12 };
 
-/* A floating point is a body of its own; a strop or sling of one leg keeps its length. */
-static bool joins_two_bodies(const struct rv_layout *layout, int leg)
-{
-	const struct rv_reeve_leg *l = &layout->reeving.leg[leg];
-	const struct rv_reeve_piece *piece = &layout->reeving.piece[l->piece];
-	const struct rv_point *a = &layout->rig.point[l->a], *b = &layout->rig.point[l->b];
-
-	if (piece->winch < 0 && piece->legs == 1)
-		return false;
-	return a->load != b->load || a->kind == RV_POINT_FLOATS || b->kind == RV_POINT_FLOATS;
-}
-
 static double radius_m(const struct rv_rig *rig, struct rv_step step)
 {
 	if (step.kind != RV_STEP_BLOCK || isnan(rig->block[step.index].diameter_m))
@@ -35,29 +23,11 @@ static int blocked_leg(const struct rv_layout *layout)
 		double radii_m =
 		    radius_m(&layout->rig, leg->from) + radius_m(&layout->rig, leg->to);
 
-		if (joins_two_bodies(layout, l) &&
+		if (rv_solver_joins_bodies(layout, l) &&
 		    layout->pose.length_m[l] < fmax(RV_TRAVEL_CLOSEST_M, radii_m))
 			return l;
 	}
 	return -1;
-}
-
-/* In a step in which no leg gets shorter by more than half, none can jump over the place where its
- * ends would meet. */
-static double careful_m(const struct rv_layout *layout, double step_m)
-{
-	const struct rv_pose *pose = &layout->pose;
-
-	for (int l = 0; l < layout->reeving.legs; l++) {
-		const double *a = pose->point_speed[layout->reeving.leg[l].a];
-		const double *b = pose->point_speed[layout->reeving.leg[l].b];
-		double apart[RV_DIM] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]};
-		double speed = rv_pose_size(apart);
-
-		if (joins_two_bodies(layout, l) && speed > 0.0)
-			step_m = fmin(step_m, 0.5 * pose->length_m[l] / speed);
-	}
-	return step_m;
 }
 
 struct way {
@@ -174,7 +144,8 @@ static bool go_on(struct way *way, double to_m)
 	double most_m = way->layout->rig.load[0].is_free ? row_m / CURVE_STEPS : row_m;
 
 	while (to_m - way->at_m > 1e-9 * to_m) {
-		double step_m = careful_m(way->layout, fmin(most_m, to_m - way->at_m));
+		double step_m =
+		    fmin(fmin(most_m, to_m - way->at_m), rv_solver_stride_m(way->solver));
 
 		if (!step_on(way, step_m))
 			return false;

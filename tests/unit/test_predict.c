@@ -221,25 +221,6 @@ static void what_cannot_be_told_is_refused(void **state)
 	rv_predictor_free(p);
 }
 
-static void rigs_that_float_are_refused_by_name(void **state)
-{
-	static struct rv_rig rig;
-	struct rv_predictor *p = NULL;
-	struct rv_error error;
-
-	(void)state;
-	rig_case_read("points: {a: {at: [0, 0]}, knot: {at: [5, 0], floats: true}, lug: {at: [9, "
-		      "0], moves_with: car}}\n"
-		      "loads: {car: {travels: [-1, 0], resists: 1 kN}}\n"
-		      "winches: {drum: {at: a}}\n"
-		      "lines: {one: {path: [drum, knot]}, two: {path: [knot, lug]}}\n",
-		      &rig);
-	assert_int_equal(rv_predictor_new(&rig, &p, &error), RV_ERR_REFUSED);
-	assert_string_equal(error.tag, "floats_unsolved");
-	assert_non_null(strstr(error.text, "knot"));
-	assert_null(p);
-}
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -250,7 +231,6 @@ int main(void)
 	    cmocka_unit_test(a_ratio_gives_back_its_efficiency),
 	    cmocka_unit_test(the_sheaves_between_two_cells_are_the_slope_of_their_ratio),
 	    cmocka_unit_test(what_cannot_be_told_is_refused),
-	    cmocka_unit_test(rigs_that_float_are_refused_by_name),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
