@@ -101,6 +101,88 @@
 	"lines: {wire: {path: [drum, turn, rail], wll: 30 kN}}\n" \
 	"cells: {lead: {in: wire, leg: 1}, tree cell: {holds: tree}}\n"
 
+/* A haul line made fast by a grab on the lead of a three-part line. */
+#define RIG_PIGGYBACK \
+	"points:\n" \
+	"  deck: {at: [-3, 0]}\n" \
+	"  oak: {at: [0, 0], wll: 120 kN}\n" \
+	"  clamp: {at: [9, 0], floats: true}\n" \
+	"  hitch: {at: [30, 0], moves_with: cart}\n" \
+	"loads: {cart: {travels: [-1, 0], resists: 60 kN}}\n" \
+	"winches: {drum: {at: deck, rated: 20 kN}}\n" \
+	"blocks:\n" \
+	"  fixed: {at: oak, efficiency: 0.92, wll: 60 kN}\n" \
+	"  runner: {at: hitch, efficiency: 0.94, wll: 80 kN}\n" \
+	"  rider: {at: clamp, efficiency: 0.95, wll: 40 kN}\n" \
+	"lines:\n" \
+	"  long: {path: [tail, clamp, runner, fixed, hitch], wll: 35 kN}\n" \
+	"  short: {path: [drum, rider, oak], wll: 20 kN}\n" \
+	"cells: {lead: {in: short, leg: 1}, dead: {in: long, leg: 3}}\n"
+
+/* Burtons: a block that hangs in the bight of one line carries another. */
+#define RIG_BURTON_3 \
+	"points:\n" \
+	"  floor: {at: [0, -1]}\n" \
+	"  tie: {at: [0, 10], wll: 60 kN}\n" \
+	"  bight: {at: [0, 7], floats: true}\n" \
+	"  eye: {at: [0, 2], moves_with: bale}\n" \
+	"loads: {bale: {travels: [0, 1], resists: 24 kN}}\n" \
+	"winches: {drum: {at: floor, rated: 12 kN}}\n" \
+	"blocks:\n" \
+	"  upper: {at: tie, efficiency: 0.95, wll: 50 kN}\n" \
+	"  lower: {at: bight, efficiency: 0.90, wll: 25 kN}\n" \
+	"lines:\n" \
+	"  whip: {path: [eye, upper, lower], wll: 20 kN}\n" \
+	"  fall: {path: [drum, lower, eye], wll: 12 kN}\n" \
+	"cells: {lead: {in: fall, leg: 1}, beam: {holds: upper}}\n"
+
+#define RIG_BURTON_4 \
+	"points:\n" \
+	"  floor: {at: [0, -1]}\n" \
+	"  tie: {at: [0, 10], wll: 60 kN}\n" \
+	"  bight: {at: [0, 7], floats: true}\n" \
+	"  eye: {at: [0, 2], moves_with: bale}\n" \
+	"loads: {bale: {travels: [0, 1], resists: 24 kN}}\n" \
+	"winches: {drum: {at: floor, rated: 12 kN}}\n" \
+	"blocks:\n" \
+	"  upper: {at: tie, efficiency: 0.95, wll: 50 kN}\n" \
+	"  lower: {at: bight, efficiency: 0.90, wll: 25 kN}\n" \
+	"  runner: {at: eye, efficiency: 0.93, wll: 25 kN}\n" \
+	"lines:\n" \
+	"  whip: {path: [runner, upper, lower], wll: 20 kN}\n" \
+	"  fall: {path: [drum, lower, runner, tie], wll: 12 kN}\n" \
+	"cells: {lead: {in: fall, leg: 1}, dead: {in: fall, leg: 3}}\n"
+
+/* A weight between two winches. */
+#define RIG_GULLY \
+	"points:\n" \
+	"  west: {at: [-10, 0]}\n" \
+	"  east: {at: [12, 1]}\n" \
+	"  hook: {at: [-2, -5], floats: true, weight: 9 kN}\n" \
+	"winches: {west drum: {at: west, rated: 20 kN}, east drum: {at: east, rated: 20 kN}}\n" \
+	"lines:\n" \
+	"  west rope: {path: [west drum, hook], wll: 15 kN}\n" \
+	"  east rope: {path: [east drum, hook], wll: 15 kN}\n" \
+	"drive: {west drum: 1, east drum: 0}\n"
+
+/* A turn held by a block that runs on a sling between two trees. */
+#define RIG_SLING \
+	"points:\n" \
+	"  deck: {at: [40, -30]}\n" \
+	"  fir: {at: [0, 6], wll: 60 kN}\n" \
+	"  beech: {at: [-1, -5], wll: 60 kN}\n" \
+	"  ring: {at: [4, 0], floats: true, wll: 70 kN}\n" \
+	"  lug: {at: [46, 12], moves_with: van}\n" \
+	"loads: {van: {travels: [-1, -0.2], resists: {mass: 6200 kg, slope_deg: 8, rolling: [0.12, 0.25]}}}\n" \
+	"winches: {drum: {at: deck, rated: 40 kN}}\n" \
+	"blocks:\n" \
+	"  rider: {at: ring, efficiency: [0.90, 0.97], wll: 70 kN}\n" \
+	"  turn: {at: ring, efficiency: [0.93, 0.97], wll: 50 kN}\n" \
+	"lines:\n" \
+	"  sling: {path: [fir, rider, beech], wll: 40 kN, length: 14.5}\n" \
+	"  wire: {path: [drum, turn, lug], wll: 30 kN}\n" \
+	"cells: {lead: {in: wire, leg: 1}, fir cell: {in: sling, leg: 1}}\n"
+
 /* Reads a rig that must be readable. */
 static inline void rig_case_read(const char *text, struct rv_rig *rig)
 {
