@@ -32,7 +32,7 @@ export function showStatus(snapshot, framesPerSecond) {
     value(rate, channel.rate_hz === null ? undefined : `${plain(channel.rate_hz, channel.rate_hz < 10 ? 1 : 0)}\u00a0/s`);
     value(words, state(channel));
   });
-  const lost = record.lost ? `, ${plain(record.lost, 0)} lost` : "";
+  const lost = record.lost ? `, ${plain(record.lost, 0)} messages missed` : "";
   value(get("status-record"), record.failing ? `NOT RECORDING to ${record.file}`
     : `${record.file}: ${plain(record.readings, 0)} readings${lost}`);
   value(get("status-commit"), record.last_commit_s === null ? undefined : `${span(record.last_commit_s)} ago`);
