@@ -4,9 +4,9 @@
 #include <math.h>
 
 /* Lengths in the picture's units; what a fault costs is told in the same. */
-enum { TURNS = 16, SPACES = 12, ROUNDS = 3 };
+enum { TURNS = 24, SPACES = 12, ROUNDS = 3, ORDERS = 8 };
 static const double spaces[SPACES] = {4, 10, 18, 28, 40, 54, 72, 94, 122, 158, 204, 262};
-static const double gap = 3.0, no_leader_below = 9.0;
+static const double gap = 3.0, no_leader_below = 9.0, leaders_apart = 7.0;
 static const double cost_covers = 170.0, cost_crosses = 14.0, cost_symbol = 60.0, cost_later = 4.0,
 		    go_above = 30.0;
 
@@ -75,6 +75,22 @@ static bool inside(struct rv_svg_box box, struct rv_svg_box room)
 	       box.y + box.h <= room.y + room.h;
 }
 
+static double off_line(struct rv_svg_point at, struct rv_label_line line)
+{
+	double dx = line.b.x - line.a.x, dy = line.b.y - line.a.y;
+	double len = fmax(1e-9, dx * dx + dy * dy);
+	double t = fmin(1.0, fmax(0.0, ((at.x - line.a.x) * dx + (at.y - line.a.y) * dy) / len));
+
+	return hypot(at.x - line.a.x - t * dx, at.y - line.a.y - t * dy);
+}
+
+static bool leaders_meet(struct rv_label_line p, struct rv_label_line q)
+{
+	return lines_cross(p, q) || off_line(p.a, q) < leaders_apart ||
+	       off_line(p.b, q) < leaders_apart || off_line(q.a, p) < leaders_apart ||
+	       off_line(q.b, p) < leaders_apart;
+}
+
 /* What must not be: in the way of another label or a symbol. */
 static bool is_barred(const struct rv_label_field *field, const struct rv_label *label)
 {
@@ -95,7 +111,7 @@ static bool is_barred(const struct rv_label_field *field, const struct rv_label 
 		     rv_label_crosses(label->leader, wider(other->box, gap))) ||
 		    (other->has_leader && rv_label_crosses(other->leader, around)) ||
 		    (label->has_leader && other->has_leader &&
-		     lines_cross(label->leader, other->leader)))
+		     leaders_meet(label->leader, other->leader)))
 			return true;
 	}
 	return false;
@@ -160,7 +176,7 @@ static void place(const struct rv_label_field *field, struct rv_label *label)
 	*label = best;
 }
 
-int rv_label_place(struct rv_label_field *field)
+static int place_all(struct rv_label_field *field, const int *order)
 {
 	int missing = 0;
 
@@ -168,8 +184,40 @@ int rv_label_place(struct rv_label_field *field)
 		field->label[i].is_placed = false;
 	for (int round = 0; round < ROUNDS; round++)
 		for (int i = 0; i < field->labels; i++)
-			place(field, &field->label[i]);
+			place(field, &field->label[order[i]]);
 	for (int i = 0; i < field->labels; i++)
 		missing += !field->label[i].is_placed && !field->label[i].may_go;
+	return missing;
+}
+
+/* Those that found no place choose first next time. */
+static void bring_forward(const struct rv_label_field *field, int *order)
+{
+	int before[RV_LABELS], at = 0;
+
+	for (int i = 0; i < field->labels; i++)
+		before[i] = order[i];
+	for (int pass = 0; pass < 2; pass++)
+		for (int i = 0; i < field->labels; i++) {
+			const struct rv_label *label = &field->label[before[i]];
+			bool is_missing = !label->is_placed && !label->may_go;
+
+			if (is_missing == (pass == 0))
+				order[at++] = before[i];
+		}
+}
+
+int rv_label_place(struct rv_label_field *field)
+{
+	int order[RV_LABELS], missing = 0;
+
+	for (int i = 0; i < field->labels; i++)
+		order[i] = i;
+	for (int k = 0; k < ORDERS; k++) {
+		missing = place_all(field, order);
+		if (missing == 0)
+			break;
+		bring_forward(field, order);
+	}
 	return missing;
 }
