@@ -5,9 +5,13 @@
 
 #include "core/json.h"
 #include "daemon/api_call.h"
+#include "daemon/api_ground.h"
+#include "daemon/api_plan.h"
 #include "daemon/api_read.h"
 #include "daemon/api_wish.h"
 #include "daemon/guard.h"
+
+static const char json_media[] = "application/json", svg_media[] = "image/svg+xml";
 
 static const char *code_word(const struct rv_error *error)
 {
@@ -37,6 +41,7 @@ void rv_api_error(int status, const struct rv_error *error, struct rv_api_reply 
 				 error->line ? json_integer(error->column) : json_null());
 
 	reply->status = status;
+	reply->type = json_media;
 	rv_text_clear(&reply->body);
 	if (json)
 		rv_json_write(json, &reply->body);
@@ -79,14 +84,18 @@ static const struct route {
 } routes[] = {
     {"GET", "/api/alarms", NULL, rv_api_read_alarms},
     {"GET", "/api/devices", NULL, rv_api_read_devices},
-    {"GET", "/api/rig", NULL, rv_api_read_rig},
+    {"GET", "/api/rig", NULL, rv_api_ground_read},
+    {"GET", "/api/rig.svg", NULL, rv_api_ground_draw},
+    {"GET", "/api/rigs", NULL, rv_api_ground_list},
     {"GET", "/api/runs", NULL, rv_api_read_runs},
     {"GET", "/api/runs/", NULL, rv_api_read_run},
     {"POST", "/api/alarms/", "/acknowledge", rv_api_wish_acknowledge},
     {"POST", "/api/alarms/", "/reset", rv_api_wish_reset},
+    {"POST", "/api/plan", NULL, rv_api_plan},
     {"POST", "/api/marks", NULL, rv_api_wish_mark},
     {"POST", "/api/runs", NULL, rv_api_wish_start_run},
     {"POST", "/api/runs/", "/stop", rv_api_wish_stop_run},
+    {"PUT", "/api/rig", NULL, rv_api_ground_set},
 };
 
 static bool matches(const struct route *route, const char *path, char *name, size_t size)
@@ -105,6 +114,21 @@ static bool matches(const struct route *route, const char *path, char *name, siz
 	return true;
 }
 
+bool rv_api_changes(const char *method, const char *path)
+{
+	return rv_guard_changes(method) && strcmp(path, "/api/plan") != 0;
+}
+
+/* A path takes GET and HEAD, POST, PUT, or two of them. */
+static const char *allowed(const char *before, const char *method)
+{
+	bool get = strcmp(method, "GET") == 0 || (before && strcmp(before, "GET, HEAD") == 0);
+
+	if (!before)
+		return get ? "GET, HEAD" : method;
+	return strcmp(method, "PUT") == 0 ? "GET, HEAD, PUT" : "GET, HEAD, POST";
+}
+
 /* The route, or NULL with the status set to 404, or 405 and what is allowed. */
 static const struct route *find_route(struct rv_api_call *call, const char **allow)
 {
@@ -117,10 +141,7 @@ static const struct route *find_route(struct rv_api_call *call, const char **all
 			continue;
 		if (strcmp(method, routes[i].method) == 0)
 			return &routes[i];
-		/* A path with both methods is met twice: the later one adds nothing but its name.
-		 */
-		*allow = *allow && strcmp(*allow, routes[i].method) != 0 ? "GET, POST"
-									 : routes[i].method;
+		*allow = allowed(*allow, routes[i].method);
 		call->status = 405;
 	}
 	(void)rv_err_refuse(&call->error, call->status == 404 ? "not_found" : "method",
@@ -137,7 +158,7 @@ static json_t *answer(struct rv_api_call *call, struct rv_api_reply *reply)
 	if (!route)
 		return NULL;
 	call->status = 0;
-	if (rv_guard_changes(request->method) && !request->from_loopback &&
+	if (rv_api_changes(request->method, request->path) && !request->from_loopback &&
 	    rv_key_check(call->api->key, request->key, &call->status, &call->error) != RV_OK)
 		return NULL;
 	call->status = 0;
@@ -152,8 +173,16 @@ void rv_api_answer(const struct rv_api *api, const struct rv_api_request *reques
 
 	memset(reply, 0, sizeof *reply);
 	json = answer(&call, reply);
+	if (!json && call.svg.len > 0 && !call.svg.failed) {
+		reply->status = 200;
+		reply->type = svg_media;
+		reply->body = call.svg;
+		return;
+	}
+	rv_text_free(&call.svg);
 	if (json) {
 		reply->status = call.status ? call.status : 200;
+		reply->type = json_media;
 		rv_json_write(json, &reply->body);
 		json_decref(json);
 	} else {

@@ -79,6 +79,18 @@ enum rv_err rv_api_body_text(const json_t *object, const char *key, bool optiona
 	return RV_OK;
 }
 
+enum rv_err rv_api_body_lines(const json_t *object, const char *key, const char **text,
+			      struct rv_error *error)
+{
+	const json_t *value = json_object_get(object, key);
+	const char *found = json_string_value(value);
+
+	if (!found || json_string_length(value) != strlen(found))
+		return rv_err_set(error, RV_ERR_SYNTAX, "\"%s\" must be a text", key);
+	*text = found;
+	return RV_OK;
+}
+
 enum rv_err rv_api_body_number(const json_t *object, const char *key, double *value,
 			       struct rv_error *error)
 {

@@ -21,6 +21,10 @@ enum rv_err rv_api_body_read(const char *body, size_t len, const char *const *ke
 enum rv_err rv_api_body_text(const json_t *object, const char *key, bool optional, size_t size,
 			     char *text, struct rv_error *error);
 
+/* A text of any number of lines, as long as the body; borrowed from the object. */
+enum rv_err rv_api_body_lines(const json_t *object, const char *key, const char **text,
+			      struct rv_error *error);
+
 /* A number; NaN when it is not there. */
 enum rv_err rv_api_body_number(const json_t *object, const char *key, double *value,
 			       struct rv_error *error);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * One request on its way through the API, and the two kinds of answers: what is read, and what is
- * wished.  An answer is new JSON, or NULL with the call's error filled in.
+ * wished.  An answer is new JSON, or NULL: then a picture is in svg, or the call's error is filled in.
  */
 #ifndef RV_DAEMON_API_CALL_H
 #define RV_DAEMON_API_CALL_H
@@ -19,10 +19,11 @@ struct rv_api {
 	struct rv_engine *engine;
 	struct rv_key *key;
 	const char *record_path;
+	const char *rig_path; /* of the station's own rig; "" or NULL = none */
 };
 
 struct rv_api_request {
-	const char *method; /* GET or POST */
+	const char *method; /* GET, POST or PUT */
 	const char *path;   /* "/api/...", letters unescaped */
 	const char *body;   /* JSON, or "" */
 	size_t body_len;
@@ -36,6 +37,7 @@ struct rv_api_call {
 	const struct rv_api_request *request;
 	char name[4 * RV_NAME_SIZE]; /* the changing part of the path */
 	int status;		     /* of the reply; with an error: 0 = by its code */
+	struct rv_text svg; /* a picture instead of JSON */
 	struct rv_error error;
 };
 

@@ -3,20 +3,9 @@
 
 #include <stdlib.h>
 
-#include "daemon/api_rig.h"
 #include "daemon/live_json.h"
 #include "schema/review.h"
 #include "schema/store.h"
-
-json_t *rv_api_read_rig(struct rv_api_call *call)
-{
-	int number = 0;
-	const struct rv_ground *ground = rv_engine_rig(call->api->engine, &number);
-	json_t *json = rv_api_rig_json(ground, number, call->api->station);
-
-	rv_engine_rig_done(call->api->engine, ground);
-	return json;
-}
 
 json_t *rv_api_read_alarms(struct rv_api_call *call)
 {

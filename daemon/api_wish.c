@@ -1,11 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "daemon/api_wish.h"
 
-#include <stdlib.h>
-#include <string.h>
-
 #include "daemon/api_body.h"
-#include "daemon/clock.h"
+#include "daemon/api_seen.h"
 
 enum { NAME_BYTES = 2 * RV_NAME_SIZE, MARK_BYTES = 240 };
 
@@ -18,59 +15,6 @@ static json_t *wish(struct rv_api_call *call, enum rv_err err, int status)
 	return json_pack("{s:b}", "committed", err == RV_OK);
 }
 
-static enum rv_err stale(struct rv_api_call *call)
-{
-	return rv_err_refuse(&call->error, "stale",
-			     "it has changed since this page saw it: look again, then decide");
-}
-
-static enum rv_err check_seen_run(struct rv_api_call *call, json_int_t number)
-{
-	struct rv_live *live = malloc(sizeof *live);
-
-	if (!live)
-		return rv_err_set(&call->error, RV_ERR_NOMEM, "out of memory");
-	rv_live_get(call->api->board, live);
-	bool same = live->run.number == number;
-	free(live);
-	return same ? RV_OK : stale(call);
-}
-
-/* What the client saw when it decided: another boot, start or open run (0 = none) is a refusal. */
-static enum rv_err check_seen(struct rv_api_call *call, const json_t *body)
-{
-	json_t *seen = json_object_get(body, "seen");
-	const char *boot = NULL, *start = NULL;
-	json_int_t run = -1;
-	json_error_t why;
-
-	if (!seen)
-		return RV_OK;
-	if (json_unpack_ex(seen, &why, JSON_STRICT, "{s?s,s?s,s?I}", "boot", &boot, "start", &start,
-			   "run", &run) != 0)
-		return rv_err_set(&call->error, RV_ERR_SYNTAX,
-				  "\"seen\" holds boot, start (texts) and run (a whole number): %s",
-				  why.text);
-	if ((boot && strcmp(boot, rv_clock_boot()) != 0) ||
-	    (start && strcmp(start, rv_clock_start()) != 0))
-		return stale(call);
-	return run < 0 ? RV_OK : check_seen_run(call, run);
-}
-
-static enum rv_err read_body(struct rv_api_call *call, const char *const *keys, size_t count,
-			     json_t **body)
-{
-	enum rv_err err = rv_api_body_read(call->request->body, call->request->body_len, keys,
-					   count, body, &call->error);
-
-	if (err != RV_OK)
-		return err;
-	err = check_seen(call, *body);
-	if (err != RV_OK)
-		json_decref(*body);
-	return err;
-}
-
 json_t *rv_api_wish_start_run(struct rv_api_call *call)
 {
 	static const char *const keys[] = {"name"};
@@ -78,7 +22,7 @@ json_t *rv_api_wish_start_run(struct rv_api_call *call)
 	json_t *body = NULL, *reply = NULL;
 	int64_t number = 0;
 
-	if (read_body(call, keys, 1, &body) != RV_OK)
+	if (rv_api_seen_body(call, keys, 1, &body) != RV_OK)
 		return NULL;
 	enum rv_err err = rv_api_body_text(body, "name", true, sizeof name, name, &call->error);
 	json_decref(body);
@@ -96,7 +40,8 @@ json_t *rv_api_wish_stop_run(struct rv_api_call *call)
 	json_t *body = NULL;
 	int64_t number = 0;
 
-	if (rv_api_call_run(call, &number) != RV_OK || read_body(call, NULL, 0, &body) != RV_OK)
+	if (rv_api_call_run(call, &number) != RV_OK ||
+	    rv_api_seen_body(call, NULL, 0, &body) != RV_OK)
 		return NULL;
 	json_decref(body);
 	return wish(call, rv_engine_stop_run(call->api->engine, number, &call->error), 200);
@@ -109,7 +54,7 @@ json_t *rv_api_wish_mark(struct rv_api_call *call)
 	double travel_m = 0.0;
 	json_t *body = NULL;
 
-	if (read_body(call, keys, 2, &body) != RV_OK)
+	if (rv_api_seen_body(call, keys, 2, &body) != RV_OK)
 		return NULL;
 	enum rv_err err = rv_api_body_text(body, "text", false, sizeof text, text, &call->error);
 	if (err == RV_OK)
@@ -126,7 +71,7 @@ json_t *rv_api_wish_acknowledge(struct rv_api_call *call)
 {
 	json_t *body = NULL;
 
-	if (read_body(call, NULL, 0, &body) != RV_OK)
+	if (rv_api_seen_body(call, NULL, 0, &body) != RV_OK)
 		return NULL;
 	json_decref(body);
 	return wish(call,
@@ -139,7 +84,7 @@ json_t *rv_api_wish_reset(struct rv_api_call *call)
 {
 	json_t *body = NULL;
 
-	if (read_body(call, NULL, 0, &body) != RV_OK)
+	if (rv_api_seen_body(call, NULL, 0, &body) != RV_OK)
 		return NULL;
 	json_decref(body);
 	return wish(

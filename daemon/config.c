@@ -8,46 +8,7 @@
 #include "core/station_check.h"
 #include "core/station_read.h"
 #include "daemon/key.h"
-
-enum { FILE_MAX = 4 << 20 };
-
-static enum rv_err read_all(FILE *file, char **text, struct rv_error *error)
-{
-	char *bytes = malloc(FILE_MAX + 1);
-
-	if (!bytes)
-		return rv_err_set(error, RV_ERR_NOMEM, "no memory to read the file");
-	size_t len = fread(bytes, 1, FILE_MAX + 1, file);
-	if (ferror(file)) {
-		enum rv_err err = rv_err_set(error, RV_ERR_SYSTEM, "cannot read: %m");
-		free(bytes);
-		return err;
-	}
-	if (len > FILE_MAX) {
-		free(bytes);
-		return rv_err_set(error, RV_ERR_RANGE,
-				  "longer than 4 MiB: is this the right file?");
-	}
-	if (memchr(bytes, '\0', len)) {
-		free(bytes);
-		return rv_err_set(error, RV_ERR_SYNTAX, "holds a zero byte: this is no text file");
-	}
-	bytes[len] = '\0';
-	char *fitted = realloc(bytes, len + 1);
-	*text = fitted ? fitted : bytes;
-	return RV_OK;
-}
-
-enum rv_err rv_config_read_file(const char *path, char **text, struct rv_error *error)
-{
-	FILE *file = fopen(path, "re");
-
-	if (!file)
-		return rv_err_set(error, RV_ERR_SYSTEM, "cannot open: %m");
-	enum rv_err err = read_all(file, text, error);
-	(void)fclose(file);
-	return err;
-}
+#include "daemon/whole_file.h"
 
 /* path as seen from the folder that the file at `from` lies in. */
 static enum rv_err beside(const char *from, const char *path, char *to, struct rv_error *error)
@@ -71,7 +32,7 @@ static enum rv_err load_calibration(void *context, const char *file, struct rv_t
 
 	enum rv_err err = beside(station_path, file, full, error);
 	if (err == RV_OK)
-		err = rv_config_read_file(full, &bytes, error);
+		err = rv_whole_file_read(full, &bytes, error);
 	if (err != RV_OK)
 		return err;
 	rv_text_add(text, "%s", bytes);
@@ -85,7 +46,7 @@ static enum rv_err load_rig(struct rv_config *config, const char *station_path, 
 	char *text = NULL;
 
 	memcpy(culprit, config->rig_path, RV_PATH_SIZE);
-	enum rv_err err = rv_config_read_file(config->rig_path, &text, error);
+	enum rv_err err = rv_whole_file_read(config->rig_path, &text, error);
 	if (err != RV_OK) {
 		char why[sizeof error->text];
 		snprintf(why, sizeof why, "%s", error ? error->text : "");
@@ -113,7 +74,7 @@ static enum rv_err fill(struct rv_config *config, const char *path, char *culpri
 	if (!folder)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the station");
 	outside.has_key = rv_key_is_made(path);
-	enum rv_err err = rv_config_read_file(path, &config->text, error);
+	enum rv_err err = rv_whole_file_read(path, &config->text, error);
 	if (err == RV_OK)
 		err = rv_station_read(config->text, strlen(config->text), &outside,
 				      &config->station, error);

@@ -23,8 +23,4 @@ enum rv_err rv_config_load(const char *path, struct rv_config **config, char cul
 struct rv_ground *rv_config_take_rig(struct rv_config *config);
 void rv_config_free(struct rv_config *config);
 
-/* The whole of a file of at most 4 MiB, zero-terminated; refuses a zero byte inside.  Caller
- * frees. */
-enum rv_err rv_config_read_file(const char *path, char **text, struct rv_error *error);
-
 #endif

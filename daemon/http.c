@@ -123,9 +123,10 @@ static enum rv_err judge(struct rv_http *http, struct rv_http_request *request, 
 	MHD_get_connection_values(request->connection, MHD_HEADER_KIND, count_header, &asked);
 	enum rv_err err = rv_guard_judge(&asked, status, error);
 	if (err == RV_OK && strcmp(request->method, "GET") != 0 &&
-	    strcmp(request->method, "HEAD") != 0 && strcmp(request->method, "POST") != 0) {
+	    strcmp(request->method, "HEAD") != 0 && strcmp(request->method, "POST") != 0 &&
+	    strcmp(request->method, "PUT") != 0) {
 		*status = 405;
-		err = rv_err_refuse(error, "method", "GET, HEAD and POST are understood here");
+		err = rv_err_refuse(error, "method", "GET, HEAD, POST and PUT are understood here");
 	}
 	return err;
 }
@@ -258,9 +259,7 @@ static enum MHD_Result handle(void *cls, struct MHD_Connection *connection, cons
 		return request->body.failed ? MHD_NO : MHD_YES;
 	}
 	if (request->answered)
-		return rv_http_reply_json(connection, request->reply.status,
-					  request->reply.body.data, request->reply.body.len,
-					  request->reply.allow);
+		return rv_http_reply_api(connection, &request->reply);
 	set_deadline(http, request->on, INT64_MAX);
 	return dispatch(http, request);
 }
@@ -337,7 +336,8 @@ enum rv_err rv_http_start(const struct rv_http_setup *setup, struct rv_http **ht
 	made->api = (struct rv_api){.station = setup->station,
 				    .board = setup->board,
 				    .engine = setup->engine,
-				    .record_path = setup->record_path};
+				    .record_path = setup->record_path,
+				    .rig_path = setup->rig_path};
 	enum rv_err err = rv_key_new(setup->station_path, &made->api.key);
 	if (err == RV_OK)
 		err = rv_http_listen(setup->station->listen, setup->station->port, &fd, &made->port,

@@ -20,6 +20,7 @@ struct rv_http_setup {
 	const struct rv_station *station; /* listen and port; port 0 picks a free one */
 	const char *station_path;
 	const char *record_path;
+	const char *rig_path; /* of the station's own rig; "" = none */
 	struct rv_live_board *board;
 	struct rv_engine *engine;
 };

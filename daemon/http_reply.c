@@ -33,26 +33,40 @@ static enum MHD_Result queue(struct MHD_Connection *connection, int status,
 	return result;
 }
 
-enum MHD_Result rv_http_reply_json(struct MHD_Connection *connection, int status, const char *json,
-				   size_t len, const char *allow)
+static enum MHD_Result reply_text(struct MHD_Connection *connection, int status, const char *type,
+				  const char *text, size_t len, const char *allow)
 {
 	char *copy = malloc(len + 1);
 	struct MHD_Response *response = NULL;
 
 	if (!copy)
 		return MHD_NO;
-	memcpy(copy, json, len);
+	if (len > 0)
+		memcpy(copy, text, len);
 	response = MHD_create_response_from_buffer(len, copy, MHD_RESPMEM_MUST_FREE);
 	if (!response) {
 		free(copy);
 		return MHD_NO;
 	}
 	rv_http_reply_headers(response);
-	add(response, "Content-Type", "application/json");
+	add(response, "Content-Type", type);
 	add(response, "Cache-Control", "no-store");
 	if (allow)
 		add(response, "Allow", allow);
 	return queue(connection, status, response);
+}
+
+enum MHD_Result rv_http_reply_json(struct MHD_Connection *connection, int status, const char *json,
+				   size_t len, const char *allow)
+{
+	return reply_text(connection, status, "application/json", json, len, allow);
+}
+
+enum MHD_Result rv_http_reply_api(struct MHD_Connection *connection,
+				  const struct rv_api_reply *reply)
+{
+	return reply_text(connection, reply->status, reply->type, reply->body.data, reply->body.len,
+			  reply->allow);
 }
 
 enum MHD_Result rv_http_reply_error(struct MHD_Connection *connection, int status,

@@ -14,6 +14,9 @@ void rv_http_reply_headers(struct MHD_Response *response);
 /* JSON text; the bytes are copied. */
 enum MHD_Result rv_http_reply_json(struct MHD_Connection *connection, int status, const char *json,
 				   size_t len, const char *allow);
+/* An answer of the API; the bytes are copied. */
+enum MHD_Result rv_http_reply_api(struct MHD_Connection *connection,
+				  const struct rv_api_reply *reply);
 enum MHD_Result rv_http_reply_error(struct MHD_Connection *connection, int status,
 				    const struct rv_error *error);
 

@@ -3,8 +3,6 @@
 
 #include <string.h>
 
-#include "daemon/guard.h"
-
 static void answer(struct rv_http *http, struct rv_http_request *request)
 {
 	const struct rv_api_request asked = {
@@ -26,7 +24,7 @@ static struct rv_http_request *take(struct rv_http *http, bool changes_only)
 {
 	struct rv_http_request **at = &http->queue;
 
-	while (*at && changes_only && !rv_guard_changes((*at)->method))
+	while (*at && changes_only && !rv_api_changes((*at)->method, (*at)->path))
 		at = &(*at)->next;
 	struct rv_http_request *request = *at;
 	if (!request)

@@ -168,6 +168,7 @@ static enum rv_err start_rest(struct house *house, const char *station_path,
 	    .engine = house->engine,
 	    .station_path = station_path,
 	    .record_path = config->record,
+	    .rig_path = config->rig_path,
 	};
 	return rv_http_start(&page, &house->http, error);
 }

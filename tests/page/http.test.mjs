@@ -57,6 +57,9 @@ test("whoever asks in a wrong way is refused with the status that says why", asy
     ["chunked", `POST /api/marks HTTP/1.1\r\n${own()}Content-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n2\r\n{}\r\n0\r\n\r\n`, 400],
     ["a GET with a body", `GET /api/live HTTP/1.1\r\n${own()}Content-Length: 2\r\n\r\n{}`, 400],
     ["a method nobody takes", `PUT /api/runs HTTP/1.1\r\n${own()}Content-Type: application/json\r\nContent-Length: 2\r\n\r\n{}`, 405],
+    ["a rig from another Origin", post("/api/rig", `{"own":true}`, "Content-Type: application/json\r\nOrigin: http://evil.example\r\n")
+      .replace("POST", "PUT"), 403],
+    ["a plan from another site", post("/api/plan", "{}", "Content-Type: application/json\r\nSec-Fetch-Site: cross-site\r\n"), 403],
     ["a method this path does not take", post("/api/rig", "{}"), 405],
     ["nothing there", get("/etc/passwd"), 404],
     ["climbing out", get("/../../../etc/passwd"), 404],

@@ -10,6 +10,8 @@
 
 #define EVERY_NS 50000000LL
 
+enum { RETIRED = 64 };
+
 struct rv_engine {
 	pthread_mutex_t lock;
 	pthread_t thread;
@@ -18,7 +20,8 @@ struct rv_engine {
 	int64_t runs;
 	struct rv_live_board *board;
 	struct rv_live live;
-	struct rv_ground *ground;
+	struct rv_ground *ground, *before[RETIRED];
+	int retired;
 };
 
 static void measured(struct rv_live_load *load, double load_n)
@@ -130,6 +133,8 @@ void played_engine_free(struct rv_engine *engine)
 	pthread_join(engine->thread, NULL);
 	pthread_mutex_destroy(&engine->lock);
 	rv_ground_free(engine->ground);
+	while (engine->retired > 0)
+		rv_ground_free(engine->before[--engine->retired]);
 	free(engine);
 }
 
@@ -309,12 +314,30 @@ enum rv_err rv_engine_reset(struct rv_engine *engine, const char *alarm, const c
 	return change_alarm(engine, alarm, "reset", error);
 }
 
+/* The rigs before are kept to the end: somebody may still look at them. */
+enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_ground *rig,
+			      struct rv_error *error)
+{
+	begin_wish(engine);
+	if (engine->retired == RETIRED) {
+		rv_ground_free(rig);
+		return end_wish(engine, rv_err_refuse(error, "busy", "no room for another rig"));
+	}
+	engine->before[engine->retired++] = engine->ground;
+	engine->ground = rig ? rig : played_ground();
+	engine->live.rig_number++;
+	engine->live.run.number = 0;
+	printf("wish rig %s\n", rig ? rig->rig.name : "own");
+	return end_wish(engine, RV_OK);
+}
+
 const struct rv_ground *rv_engine_rig(struct rv_engine *engine, int *number)
 {
 	pthread_mutex_lock(&engine->lock);
 	*number = engine->live.rig_number;
+	const struct rv_ground *ground = engine->ground;
 	pthread_mutex_unlock(&engine->lock);
-	return engine->ground;
+	return ground;
 }
 
 void rv_engine_rig_done(struct rv_engine *engine, const struct rv_ground *ground)

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * The real web side over a played engine, for tests of the page.
- * usage: played_server [PORT [ADDRESS [STATION]]]   prints "port N"; then commands on standard
+ * usage: played_server [PORT [ADDRESS [STATION [RIG]]]]   prints "port N"; then commands on standard
  * input.
  */
 #include <stdio.h>
@@ -31,6 +31,7 @@ int main(int argc, char **argv)
 	    .station = &station,
 	    .station_path = argc > 3 ? argv[3] : "/nonexistent/station.yaml",
 	    .record_path = "/nonexistent/record.db",
+	    .rig_path = argc > 4 ? argv[4] : "",
 	    .board = board,
 	    .engine = engine,
 	};

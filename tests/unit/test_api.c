@@ -6,57 +6,10 @@
 
 #include <crypt.h>
 #include <jansson.h>
-#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
-#include "daemon/api.h"
-#include "tests/page/played.h"
-
-struct bench {
-	struct rv_station station;
-	struct rv_live_board *board;
-	struct rv_engine *engine;
-	struct rv_api api;
-	char folder[64], station_path[128], key_path[128];
-};
-
-static int setup(void **state)
-{
-	struct bench *bench = calloc(1, sizeof *bench);
-
-	if (!bench || rv_live_new(&bench->board) != RV_OK)
-		return -1;
-	snprintf(bench->folder, sizeof bench->folder, "/tmp/reeve-api-XXXXXX");
-	if (!mkdtemp(bench->folder))
-		return -1;
-	snprintf(bench->station_path, sizeof bench->station_path, "%s/yard.v2.yaml", bench->folder);
-	snprintf(bench->key_path, sizeof bench->key_path, "%s/yard.v2.key", bench->folder);
-	played_station(&bench->station, 0);
-	bench->engine = played_engine_new(bench->board);
-	bench->api = (struct rv_api){.station = &bench->station,
-				     .board = bench->board,
-				     .engine = bench->engine,
-				     .record_path = "/nonexistent/record.db"};
-	if (rv_key_new(bench->station_path, &bench->api.key) != RV_OK)
-		return -1;
-	*state = bench;
-	return 0;
-}
-
-static int teardown(void **state)
-{
-	struct bench *bench = *state;
-
-	played_engine_free(bench->engine);
-	rv_live_free(bench->board);
-	rv_key_free(bench->api.key);
-	unlink(bench->key_path);
-	rmdir(bench->folder);
-	free(bench);
-	return 0;
-}
+#include "tests/unit/api_bench.h"
 
 static void write_key(const struct bench *bench, const char *key, mode_t mode)
 {
@@ -137,7 +90,8 @@ static void guessing_keys_is_slowed_down(void **state)
 
 static void reading_needs_no_key(void **state)
 {
-	static const char *const paths[] = {"/api/alarms", "/api/rig", "/api/devices"};
+	static const char *const paths[] = {"/api/alarms", "/api/rig", "/api/rig.svg", "/api/rigs",
+					    "/api/devices"};
 	const struct bench *bench = *state;
 
 	for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
@@ -176,12 +130,16 @@ static void the_rig_is_told_from_the_winch_on(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-	    cmocka_unit_test_setup_teardown(a_change_from_outside_needs_the_key, setup, teardown),
-	    cmocka_unit_test_setup_teardown(a_key_file_that_others_can_read_is_not_trusted, setup,
-					    teardown),
-	    cmocka_unit_test_setup_teardown(guessing_keys_is_slowed_down, setup, teardown),
-	    cmocka_unit_test_setup_teardown(reading_needs_no_key, setup, teardown),
-	    cmocka_unit_test_setup_teardown(the_rig_is_told_from_the_winch_on, setup, teardown),
+	    cmocka_unit_test_setup_teardown(a_change_from_outside_needs_the_key, api_bench_setup,
+					    api_bench_teardown),
+	    cmocka_unit_test_setup_teardown(a_key_file_that_others_can_read_is_not_trusted,
+					    api_bench_setup, api_bench_teardown),
+	    cmocka_unit_test_setup_teardown(guessing_keys_is_slowed_down, api_bench_setup,
+					    api_bench_teardown),
+	    cmocka_unit_test_setup_teardown(reading_needs_no_key, api_bench_setup,
+					    api_bench_teardown),
+	    cmocka_unit_test_setup_teardown(the_rig_is_told_from_the_winch_on, api_bench_setup,
+					    api_bench_teardown),
 	};
 
 	return cmocka_run_group_tests_name("api", tests, NULL, NULL);
