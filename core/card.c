@@ -149,7 +149,8 @@ static void add_component(struct build *build, int i)
 /* ---- which place a component belongs to ---- */
 
 /* A fitting belongs where the first thing it holds is. */
-static int place_of_fitting(const struct rv_plan *plan, const struct rv_scene *scene, int fitting)
+static int place_of_fitting(const struct rv_plan *plan, const struct rv_reeving *reeving,
+			    int fitting)
 {
 	const struct rv_rig *rig = &plan->rig;
 	struct rv_held held = {RV_HELD_FITTING, fitting};
@@ -164,8 +165,8 @@ static int place_of_fitting(const struct rv_plan *plan, const struct rv_scene *s
 		return held.index;
 	if (held.kind == RV_HELD_BLOCK)
 		return rig->block[held.index].point;
-	leg = rv_reeve_end_leg(rig, &scene->reeving, held.index);
-	return leg < 0 ? -1 : scene->reeving.leg[leg].b;
+	leg = rv_reeve_end_leg(rig, reeving, held.index);
+	return leg < 0 ? -1 : reeving->leg[leg].b;
 }
 
 static bool is_named(const char *name, const char *head, const char *tail)
@@ -188,7 +189,7 @@ static int place_of_grab(const struct rv_plan *plan, const char *name)
 	return -1;
 }
 
-static int place_of(const struct rv_plan *plan, const struct rv_scene *scene, int component)
+int rv_card_place(const struct rv_plan *plan, const struct rv_reeving *reeving, int component)
 {
 	const struct rv_component *part = &plan->component[component];
 	const struct rv_rig *rig = &plan->rig;
@@ -204,7 +205,7 @@ static int place_of(const struct rv_plan *plan, const struct rv_scene *scene, in
 		return winch < 0 ? -1 : rig->winch[winch].point;
 	int fitting = rv_rig_find_fitting(rig, part->name);
 	if (fitting >= 0)
-		return place_of_fitting(plan, scene, fitting);
+		return place_of_fitting(plan, reeving, fitting);
 	for (int b = 0; b < rig->blocks; b++) {
 		size_t len = strlen(rig->block[b].name);
 		if (strncmp(part->name, rig->block[b].name, len) == 0 &&
@@ -230,7 +231,7 @@ static void add_point(struct build *build, const struct rv_scene *scene, int poi
 	for (int pass = 0; pass < 2; pass++)
 		for (int i = 0; i < build->plan->components; i++)
 			if (is_place(&build->plan->component[i]) == (pass == 1) &&
-			    place_of(build->plan, scene, i) == point)
+			    rv_card_place(build->plan, &scene->reeving, i) == point)
 				add_component(build, i);
 	if (build->plan->rig.point[point].weight_n > 0.0) {
 		rv_card_force(build->plan->rig.point[point].weight_n, build->cards->unit, force,

@@ -57,6 +57,9 @@ void rv_card_force(double force_n, enum rv_force_unit unit, char *word, size_t s
 void rv_card_load(const struct rv_cards *cards, double load_n, double use_ratio,
 		  double use_worst_ratio, char *word, size_t size);
 
+/* The point a component is at: where it stands, hangs or is held; -1 for a line. */
+int rv_card_place(const struct rv_plan *plan, const struct rv_reeving *reeving, int component);
+
 /* What the leg uses of its line's limit: nominal and at worst.  NaN = not rated. */
 void rv_card_leg_use(const struct rv_plan *plan, int plan_leg, double *use_ratio,
 		     double *use_worst_ratio);

@@ -9,7 +9,7 @@
 
 const char rv_column_caution[] =
     "reeve advises; it is no safety device and no load limiter. A loaded line that parts can kill: "
-    "stay out of the hatched areas and out of the line's plane.";
+    "stay out of the bight of every redirect and out of the line's plane.";
 
 static const struct {
 	struct rv_svg_type type;

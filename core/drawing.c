@@ -81,7 +81,7 @@ static void set_arrow(struct rv_drawing *drawing, int b)
 	if (load->w <= 0.0 || fabs(way.x) + fabs(way.y) < 0.5)
 		return;
 	for (int i = 0; i < 12; i++) {
-		double aside = (i % 2 ? 1.0 : -1.0) * (half + arrow_beside + 8.0 * (double)(i / 6));
+		double aside = (i % 2 ? 1.0 : -1.0) * (half + arrow_beside + (i < 6 ? 0.0 : 8.0));
 		double along = (double)(i / 2 % 3) * -0.5 * (ahead + arrow_half);
 		struct rv_svg_point at = {middle.x - way.y * aside + way.x * along,
 					  middle.y + way.x * aside + way.y * along};
@@ -153,8 +153,8 @@ static void set_field(const struct rv_plan *plan, struct rv_drawing *drawing)
 
 static void aim(struct rv_label *label, struct rv_svg_point at, double clear)
 {
-	label->target[label->targets++] = at;
-	label->clear = clear;
+	label->target[label->targets] = at;
+	label->clear[label->targets++] = clear;
 }
 
 static void aim_at_point(const struct rv_plan *plan, const struct rv_drawing *drawing, int p,
@@ -168,7 +168,7 @@ static void aim_at_point(const struct rv_plan *plan, const struct rv_drawing *dr
 			aim(label, scene->block[b].at, fmax(9.0, scene->block[b].radius));
 	for (int w = 0; w < plan->rig.winches; w++)
 		if (plan->rig.winch[w].point == p)
-			label->clear = fmax(label->clear, 14.0);
+			label->clear[0] = 14.0;
 }
 
 static void aim_at_leg(const struct rv_drawing *drawing, int l, enum rv_card_use use,
@@ -305,7 +305,7 @@ static enum rv_err lay_out(const struct rv_plan *plan, enum rv_force_unit unit, 
 		return err;
 	set_field(plan, drawing);
 	set_labels(plan, drawing);
-	drawing->missing = rv_label_place(&drawing->field);
+	drawing->worst = rv_label_place(&drawing->field);
 	return RV_OK;
 }
 
@@ -317,11 +317,18 @@ enum rv_err rv_drawing_new(const struct rv_plan *plan, enum rv_force_unit unit,
 
 	if (!made)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the drawing");
-	for (size_t i = 0; i < sizeof margins / sizeof margins[0]; i++) {
+	double best = (double)INFINITY, margin = margins[0];
+	for (size_t i = 0; i < sizeof margins / sizeof margins[0] && best >= RV_LABEL_FAIR; i++) {
 		err = lay_out(plan, unit, margins[i], made, error);
-		if (err != RV_OK || made->missing == 0)
+		if (err != RV_OK)
 			break;
+		if (made->worst < best) {
+			best = made->worst;
+			margin = margins[i];
+		}
 	}
+	if (err == RV_OK && best >= RV_LABEL_FAIR)
+		err = lay_out(plan, unit, margin, made, error);
 	if (err != RV_OK) {
 		free(made);
 		return err;
@@ -344,18 +351,8 @@ enum rv_err rv_drawing_write(const struct rv_plan *plan, struct rv_drawing *draw
 	rv_drawing_foot_write_head(plan, drawing, &inside);
 	rv_drawing_rig_write(plan, drawing, &inside);
 	drawing->height = rv_drawing_foot_write(plan, drawing, &inside);
-	rv_text_add(svg,
-		    "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %d %.0f\" "
-		    "width=\"%d\" height=\"%.0f\" font-family=\"Arial, Helvetica, "
-		    "'Liberation Sans', 'DejaVu Sans', sans-serif\" role=\"img\">\n<title>",
-		    RV_DRAWING_WIDTH, drawing->height, RV_DRAWING_WIDTH, drawing->height);
-	rv_svg_escape(svg, plan->rig.name);
-	rv_text_add(svg, "</title>\n");
-	rv_drawing_rig_patterns(svg);
-	rv_svg_box(svg, (struct rv_svg_box){0.0, 0.0, RV_DRAWING_WIDTH, drawing->height},
-		   "fill=\"#fff\"");
-	rv_text_add_bytes(svg, inside.data ? inside.data : "", inside.len);
-	rv_text_add(svg, "</svg>\n");
+	rv_svg_document(svg, (struct rv_svg_box){0.0, 0.0, RV_DRAWING_WIDTH, drawing->height},
+			plan->rig.name, rv_drawing_rig_patterns, &inside);
 	bool failed = inside.failed || svg->failed;
 	rv_text_free(&inside);
 	return failed ? RV_ERR_NOMEM : RV_OK;

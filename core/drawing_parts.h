@@ -16,7 +16,8 @@ struct rv_drawing {
 	struct rv_svg_box arrow[RV_RIG_LOADS];	  /* around each load's travel arrow; w = 0 = none */
 	struct rv_svg_point arrow_at[RV_RIG_LOADS]; /* its middle */
 	double height;				  /* set by rv_drawing_write */
-	int missing; /* labels that found no place: told below the picture */
+	double worst; /* what rv_label_place says: INFINITY when a label found no place and is told
+		       * below the picture */
 };
 
 #endif

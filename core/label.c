@@ -7,8 +7,8 @@
 enum { TURNS = 24, SPACES = 12, ROUNDS = 3, ORDERS = 8 };
 static const double spaces[SPACES] = {4, 10, 18, 28, 40, 54, 72, 94, 122, 158, 204, 262};
 static const double gap = 3.0, no_leader_below = 9.0, leaders_apart = 7.0;
-static const double cost_covers = 170.0, cost_crosses = 14.0, cost_symbol = 60.0, cost_later = 4.0,
-		    go_above = 30.0;
+static const double cost_along = RV_LABEL_FAIR, cost_covers = 300.0, cost_crosses = 14.0,
+		    cost_symbol = 60.0, cost_later = 4.0, go_above = 30.0;
 
 static double side(struct rv_svg_point a, struct rv_svg_point b, struct rv_svg_point c)
 {
@@ -55,13 +55,14 @@ static double reach(const struct rv_label *label)
 }
 
 /* From the edge of the box to the target, stopping short of it by the label's clear. */
-static void set_leader(struct rv_label *label, struct rv_svg_point target)
+static void set_leader(struct rv_label *label, int t)
 {
+	struct rv_svg_point target = label->target[t];
 	struct rv_svg_point from = {
 	    fmin(fmax(target.x, label->box.x), label->box.x + label->box.w),
 	    fmin(fmax(target.y, label->box.y), label->box.y + label->box.h)};
 	double far = hypot(target.x - from.x, target.y - from.y);
-	double keep = far > 0.0 ? fmax(0.0, 1.0 - label->clear / far) : 0.0;
+	double keep = far > 0.0 ? fmax(0.0, 1.0 - label->clear[t] / far) : 0.0;
 
 	label->leader.a = from;
 	label->leader.b = (struct rv_svg_point){from.x + keep * (target.x - from.x),
@@ -117,6 +118,16 @@ static bool is_barred(const struct rv_label_field *field, const struct rv_label 
 	return false;
 }
 
+/* A leader that lies on a rope is taken for a part of it. */
+static bool runs_along(struct rv_label_line leader, struct rv_label_line rope)
+{
+	struct rv_svg_point middle = {0.5 * (leader.a.x + leader.b.x),
+				      0.5 * (leader.a.y + leader.b.y)};
+
+	return off_line(middle, rope) < rope.half + 3.0 &&
+	       off_line(leader.a, rope) < rope.half + 6.0;
+}
+
 static double cost(const struct rv_label_field *field, const struct rv_label *label, int target)
 {
 	double sum = reach(label) + cost_later * target;
@@ -126,54 +137,61 @@ static double cost(const struct rv_label_field *field, const struct rv_label *la
 			sum += cost_covers;
 		else if (label->has_leader && lines_cross(field->line[i], label->leader))
 			sum += cost_crosses;
+		if (label->has_leader && runs_along(label->leader, field->line[i]))
+			sum += cost_along;
 	}
 	for (int i = 0; i < field->boxes && label->has_leader; i++)
 		if (rv_label_crosses(label->leader, field->box[i]) &&
-		    !holds(wider(field->box[i], label->clear), label->target[target]))
+		    !holds(wider(field->box[i], label->clear[target]), label->target[target]))
 			sum += cost_symbol;
 	return sum;
 }
 
-static void try_around(const struct rv_label_field *field, struct rv_label *label, int target,
-		       struct rv_label *best, double *least)
+struct best {
+	struct rv_label label;
+	double least; /* its cost, or what it must stay below */
+};
+
+/* With the label's box centred so far from its target in that direction. */
+static void try_at(const struct rv_label_field *field, struct rv_label *label, int target,
+		   double turn, double space, struct best *best)
 {
 	struct rv_svg_point at = label->target[target];
 
-	for (int s = 0; s < SPACES; s++) {
-		double space = label->clear + spaces[s];
+	label->box = (struct rv_svg_box){
+	    at.x + cos(turn) * (space + 0.5 * label->w) - 0.5 * label->w,
+	    at.y + sin(turn) * (space + 0.5 * label->h) - 0.5 * label->h, label->w, label->h};
+	set_leader(label, target);
+	if (is_barred(field, label))
+		return;
+	double sum = cost(field, label, target);
+	if (sum >= best->least)
+		return;
+	best->least = sum;
+	best->label = *label;
+	best->label.is_placed = true;
+	best->label.cost = sum;
+}
 
-		if (spaces[s] >= *least)
-			return; /* farther out is dearer still */
-		for (int t = 0; t < TURNS; t++) {
-			double turn = 2.0 * M_PI * t / TURNS;
-
-			label->box = (struct rv_svg_box){
-			    at.x + cos(turn) * (space + 0.5 * label->w) - 0.5 * label->w,
-			    at.y + sin(turn) * (space + 0.5 * label->h) - 0.5 * label->h, label->w,
-			    label->h};
-			set_leader(label, at);
-			if (is_barred(field, label))
-				continue;
-			double sum = cost(field, label, target);
-			if (sum < *least) {
-				*least = sum;
-				*best = *label;
-				best->is_placed = true;
-			}
-		}
-	}
+static void try_around(const struct rv_label_field *field, struct rv_label *label, int target,
+		       struct best *best)
+{
+	/* Farther out than the best costs so far is dearer still. */
+	for (int s = 0; s < SPACES && spaces[s] < best->least; s++)
+		for (int t = 0; t < TURNS; t++)
+			try_at(field, label, target, 2.0 * M_PI * t / TURNS,
+			       label->clear[target] + spaces[s], best);
 }
 
 static void place(const struct rv_label_field *field, struct rv_label *label)
 {
-	struct rv_label best = *label;
-	double least = label->may_go ? go_above : (double)INFINITY;
+	struct best best = {*label, label->may_go ? go_above : (double)INFINITY};
 
-	best.is_placed = false;
+	best.label.is_placed = false;
 	label->is_placed = false;
 	for (int i = 0; i < label->targets; i++)
-		try_around(field, label, i, &best, &least);
-	*label = best;
+		try_around(field, label, i, &best);
+	*label = best.label;
 }
 
 static int place_all(struct rv_label_field *field, const int *order)
@@ -193,7 +211,7 @@ static int place_all(struct rv_label_field *field, const int *order)
 /* Those that found no place choose first next time. */
 static void bring_forward(const struct rv_label_field *field, int *order)
 {
-	int before[RV_LABELS], at = 0;
+	int before[RV_LABELS] = {0}, at = 0;
 
 	for (int i = 0; i < field->labels; i++)
 		before[i] = order[i];
@@ -207,9 +225,10 @@ static void bring_forward(const struct rv_label_field *field, int *order)
 		}
 }
 
-int rv_label_place(struct rv_label_field *field)
+double rv_label_place(struct rv_label_field *field)
 {
-	int order[RV_LABELS], missing = 0;
+	int order[RV_LABELS] = {0}, missing = 0;
+	double worst = 0.0;
 
 	for (int i = 0; i < field->labels; i++)
 		order[i] = i;
@@ -219,5 +238,8 @@ int rv_label_place(struct rv_label_field *field)
 			break;
 		bring_forward(field, order);
 	}
-	return missing;
+	for (int i = 0; i < field->labels; i++)
+		if (field->label[i].is_placed)
+			worst = fmax(worst, field->label[i].cost);
+	return missing > 0 ? (double)INFINITY : worst;
 }

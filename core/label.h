@@ -23,12 +23,13 @@ struct rv_label {
 	double w, h;
 	int targets;
 	struct rv_svg_point target[RV_LABEL_TARGETS]; /* places it may point at, the dearest first */
-	double clear; /* its nearest edge and its leader keep so far from the target */
+	double clear[RV_LABEL_TARGETS]; /* its edge and its leader keep so far from the target */
 	bool may_go;  /* it is not missed when there is no room close by */
 	bool is_placed;
 	bool has_leader;
 	struct rv_svg_box box;
 	struct rv_label_line leader; /* from the box to the target */
+	double cost; /* of lying there, in picture units */
 };
 
 struct rv_label_field {
@@ -39,8 +40,10 @@ struct rv_label_field {
 	struct rv_label label[RV_LABELS];	   /* the most important first */
 };
 
-/* Fills in where the labels lie.  Returns how many that must be there found no place. */
-int rv_label_place(struct rv_label_field *field);
+/* Fills in where the labels lie.  Returns the cost of the worst placed: below RV_LABEL_FAIR no leader
+ * is taken for a rope and no rope is covered; INFINITY when one that must be there found no place. */
+#define RV_LABEL_FAIR 150.0
+double rv_label_place(struct rv_label_field *field);
 
 /* Whether the stretch from a to b touches the box. */
 bool rv_label_crosses(struct rv_label_line line, struct rv_svg_box box);

@@ -65,7 +65,7 @@ static bool are_crowded(const struct rv_scene_leg *one, const struct rv_scene_le
 	return near > shared_above;
 }
 
-static int root_of(int *root, int leg)
+static int root_of(const int *root, int leg)
 {
 	while (root[leg] != leg)
 		leg = root[leg];
@@ -96,7 +96,7 @@ static void sort(struct member *member, int count)
 }
 
 /* Along the longest leg of the bundle. */
-static struct line axis_of(const struct rv_scene *scene, int *root, int bundle)
+static struct line axis_of(const struct rv_scene *scene, const int *root, int bundle)
 {
 	struct line axis = {0};
 
@@ -108,7 +108,7 @@ static struct line axis_of(const struct rv_scene *scene, int *root, int bundle)
 	return axis;
 }
 
-static int collect(const struct rv_scene *scene, int *root, int bundle, struct member *member)
+static int collect(const struct rv_scene *scene, const int *root, int bundle, struct member *member)
 {
 	struct line axis = axis_of(scene, root, bundle);
 	int count = 0;
@@ -135,7 +135,7 @@ static void set_lane(struct rv_scene_leg *leg, const struct line *axis, int lane
 	leg->shift = sense * lane_width * (lane - 0.5 * (lanes - 1));
 }
 
-static void set_bundle(struct rv_scene *scene, int *root, int bundle)
+static void set_bundle(struct rv_scene *scene, const int *root, int bundle)
 {
 	struct member member[RV_RIG_LEGS];
 	int lane[RV_RIG_LEGS], lanes = 1;

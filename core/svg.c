@@ -73,6 +73,22 @@ void rv_svg_words(struct rv_text *to, struct rv_svg_point at, struct rv_svg_type
 	rv_text_add(to, "</text>\n");
 }
 
+void rv_svg_document(struct rv_text *to, struct rv_svg_box size, const char *title,
+		     void (*patterns)(struct rv_text *to), const struct rv_text *inside)
+{
+	rv_text_add(to,
+		    "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %.0f %.0f\" "
+		    "width=\"%.0f\" height=\"%.0f\" font-family=\"Arial, Helvetica, "
+		    "'Liberation Sans', 'DejaVu Sans', sans-serif\" role=\"img\">\n<title>",
+		    size.w, size.h, size.w, size.h);
+	rv_svg_escape(to, title);
+	rv_text_add(to, "</title>\n");
+	patterns(to);
+	rv_svg_box(to, size, "fill=\"#fff\"");
+	rv_text_add_bytes(to, inside->data ? inside->data : "", inside->len);
+	rv_text_add(to, "</svg>\n");
+}
+
 /* Letters from space to tilde, regular and bold, in thousandths of the size: as measured in the
  * widest of the fonts asked for (DejaVu Sans), and two parts in a hundred more. */
 static const short letter_width[2][95] = {

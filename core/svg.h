@@ -43,6 +43,10 @@ void rv_svg_shape(struct rv_text *to, const struct rv_svg_point *corner, int cor
 void rv_svg_words(struct rv_text *to, struct rv_svg_point at, struct rv_svg_type type,
 		  const char *words);
 
+/* A whole document of that size around what is inside, with its title and what patterns adds (defs). */
+void rv_svg_document(struct rv_text *to, struct rv_svg_box size, const char *title,
+		     void (*patterns)(struct rv_text *to), const struct rv_text *inside);
+
 /* How wide words are at most, in any of the fonts the picture asks for: a table made wider than
  * those fonts.  tests/page measures it in a browser. */
 double rv_svg_width(const char *words, double size, bool bold);

@@ -8,30 +8,30 @@ static bool point_moves(const struct rv_rig *rig, int point)
 	return point >= 0 && rig->point[point].kind != RV_POINT_FIXED;
 }
 
+/* The other blocks at a point: what a line hangs on there, or what hangs on it. */
+static json_t *neighbours(const struct rv_rig *rig, int point, int block)
+{
+	json_t *list = json_array();
+
+	for (int b = 0; b < rig->blocks; b++)
+		if (b != block && rig->block[b].point == point)
+			json_array_append_new(list, json_string(rig->block[b].name));
+	return list;
+}
+
 static json_t *step(const struct rv_rig *rig, const struct rv_step *step)
 {
 	static const char *const kinds[] = {"point", "block", "winch", "tail"};
-	const char *name = NULL;
-	int point = -1;
+	bool is_block = step->kind == RV_STEP_BLOCK;
+	int point = rv_rig_step_point(rig, step);
+	bool floats = point >= 0 && rig->point[point].kind == RV_POINT_FLOATS;
 
-	switch (step->kind) {
-	case RV_STEP_POINT:
-		point = step->index;
-		name = rig->point[point].name;
-		break;
-	case RV_STEP_BLOCK:
-		point = rig->block[step->index].point;
-		name = rig->block[step->index].name;
-		break;
-	case RV_STEP_WINCH:
-		point = rig->winch[step->index].point;
-		name = rig->winch[step->index].name;
-		break;
-	case RV_STEP_TAIL:
-		break;
-	}
-	return json_pack("{s:s,s:s?,s:b}", "kind", kinds[step->kind], "name", name, "moves",
-			 (int)point_moves(rig, point));
+	return json_pack("{s:s,s:s?,s:b,s:b,s:i,s:i,s:o}", "kind", kinds[step->kind], "name",
+			 point >= 0 ? rv_reeve_name(rig, *step) : NULL, "moves",
+			 (int)point_moves(rig, point), "floats", (int)floats, "sheave",
+			 is_block ? step->sheave + 1 : 0, "sheaves",
+			 is_block ? rig->block[step->index].sheaves : 0, "with",
+			 neighbours(rig, point, is_block ? step->index : -1));
 }
 
 static json_t *legs(const struct rv_ground *ground, int rope)

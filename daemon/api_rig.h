@@ -10,12 +10,15 @@
 #include "daemon/ground.h"
 
 /* {"name","number","text","haul","why",
- *  "paths":[{"line","winch","steps":[{"kind":"winch"|"block"|"point"|"tail","name","moves"}],
+ *  "paths":[{"line","winch","steps":[{"kind":"winch"|"block"|"point"|"tail","name","moves",
+ *                                     "floats","sheave","sheaves","with":[names]}],
  *            "legs":[{"leg","from","to","length_m"}]}],
  *  "cells":[{"name","line","leg","holds"}],
  *  "components":[{"name","kind","limit_n"}], "not_rated":[names],
  *  "warning_ratio"}
- * Paths begin at the winch where one is.  "moves": it moves with the load.  "why": the reason when
+ * Paths begin at the winch where one is.  "moves": it moves with the load or
+ * floats.  "sheave": of the block, from 1; 0 where it is not run over.  "with": other blocks at the
+ * same point.  "why": the reason when
  * the rig cannot be solved, else null; legs and components are then empty.  "warning_ratio": the
  * lowest share of a limit that the station's alarms warn at, or null.  A new reference. */
 json_t *rv_api_rig_json(const struct rv_ground *ground, int number,

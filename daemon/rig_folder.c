@@ -37,32 +37,41 @@ static bool is_file(const char *path)
 	return stat(path, &is) == 0 && S_ISREG(is.st_mode);
 }
 
-static int compare(const void *a, const void *b)
+static int is_rig_entry(const struct dirent *entry)
 {
-	return strcmp(a, b);
+	return is_rig_name(entry->d_name);
+}
+
+static void take(const char *rig_path, const char *name, struct rv_rig_folder *folder)
+{
+	char path[PATH_SIZE];
+
+	if (!place(rig_path, name, path) || !is_file(path))
+		return;
+	if (folder->count == RV_RIG_FOLDER_FILES)
+		folder->more = true;
+	else
+		snprintf(folder->name[folder->count++], RV_RIG_FOLDER_NAME, "%s", name);
 }
 
 enum rv_err rv_rig_folder_list(const char *rig_path, struct rv_rig_folder *folder,
 			       struct rv_error *error)
 {
 	char path[PATH_SIZE];
-	DIR *dir = place(rig_path, "", path) ? opendir(path) : NULL;
+	struct dirent **entries = NULL;
 
-	if (!dir)
+	if (!place(rig_path, "", path))
+		return rv_err_set(error, RV_ERR_RANGE, "the folder's path is too long");
+	int count = scandir(path, &entries, is_rig_entry, alphasort);
+	if (count < 0)
 		return rv_err_set(error, RV_ERR_SYSTEM, "cannot read the folder of rigs: %m");
 	folder->count = 0;
 	folder->more = false;
-	for (struct dirent *entry = readdir(dir); entry; entry = readdir(dir)) {
-		if (!is_rig_name(entry->d_name) || !place(rig_path, entry->d_name, path) ||
-		    !is_file(path))
-			continue;
-		folder->more = folder->count == RV_RIG_FOLDER_FILES;
-		if (folder->more)
-			break;
-		snprintf(folder->name[folder->count++], RV_RIG_FOLDER_NAME, "%s", entry->d_name);
+	for (int i = 0; i < count; i++) {
+		take(rig_path, entries[i]->d_name, folder);
+		free(entries[i]);
 	}
-	closedir(dir);
-	qsort(folder->name, (size_t)folder->count, RV_RIG_FOLDER_NAME, compare);
+	free(entries);
 	return RV_OK;
 }
 

@@ -22,7 +22,7 @@ struct asked {
 	struct rv_opt_list line_pull, resist, cell;
 	const char *travel;
 	const char *reach, *winch; /* search a library instead */
-	const char *svg;
+	const char *svg, *schematic;
 	bool json;
 	enum rv_force_unit unit;
 };
@@ -180,8 +180,8 @@ static int plan_file(const struct asked *asked, const struct wish *wish)
 		rv_plan_say_json(rv_plan_json(plan));
 	else
 		rv_plan_text_print(plan, asked->unit);
-	if (asked->svg)
-		exit_code = rv_plan_draw(plan, asked->svg, asked->unit);
+	exit_code =
+	    rv_plan_draw(plan, &(struct rv_plan_draw){asked->svg, asked->schematic, asked->unit});
 	rv_plan_free(plan);
 	if (fflush(stdout) != 0)
 		exit_code = RV_EXIT_REFUSED;
@@ -199,8 +199,9 @@ static int reach(const struct asked *asked, const struct wish *wish)
 		return rv_plan_say_misused("reach", "say what the load resists: --resist FORCE");
 	if (asked->travel)
 		return rv_plan_say_misused("travel", "not together with --reach");
-	if (asked->svg)
-		return rv_plan_say_misused("svg", "not together with --reach");
+	if (asked->svg || asked->schematic)
+		return rv_plan_say_misused(asked->svg ? "svg" : "schematic",
+					   "not together with --reach");
 	return rv_plan_reach(&(struct rv_plan_reach){.folder = asked->reach,
 						     .hand_file = asked->winch,
 						     .resists_n = wish->force[0].force_n,
@@ -225,6 +226,8 @@ static int run(int argc, char **argv)
 	    {"winch", "RIG", "the winch and the gear at hand, for --reach", RV_OPT_TEXT,
 	     &asked.winch},
 	    {"svg", "FILE", "draw the rig to scale into this file", RV_OPT_TEXT, &asked.svg},
+	    {"schematic", "FILE", "draw its lines part by part, not to scale, into this file",
+	     RV_OPT_TEXT, &asked.schematic},
 	    {"json", NULL, "one JSON object, SI units", RV_OPT_FLAG, &asked.json},
 	    {"unit", "UNIT", "kN (default), N, daN, kgf, tf, lbf or klbf", RV_OPT_FORCE_UNIT,
 	     &asked.unit},

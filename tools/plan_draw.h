@@ -8,7 +8,14 @@
 #include "core/plan_result.h"
 #include "core/units.h"
 
-/* The rig to scale.  Returns how the command ends; what fails is told on stderr. */
-int rv_plan_draw(const struct rv_plan *plan, const char *path, enum rv_force_unit unit);
+/* Paths; NULL = not asked for. */
+struct rv_plan_draw {
+	const char *svg;       /* to scale */
+	const char *schematic; /* part by part */
+	enum rv_force_unit unit;
+};
+
+/* Returns how the command ends; what fails is told on stderr. */
+int rv_plan_draw(const struct rv_plan *plan, const struct rv_plan_draw *wish);
 
 #endif

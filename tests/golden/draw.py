@@ -72,6 +72,10 @@ with tempfile.TemporaryDirectory() as made:
     done = draw(out, limit=0)
     check("a full disk is told", done.returncode != 0)
     check("a full disk costs nothing that was there", out.read_bytes() == before)
+    both = folder / "parts.svg"
+    done = draw(out, "--schematic", str(both))
+    check("both pictures at once", done.returncode == 0 and "lead\u00a0line" in look(both))
+    both.unlink()
     (folder / "held").mkdir()
     done = draw(folder / "held")
     check("a folder is refused", done.returncode == 1 and "a folder stands there" in done.stderr)

@@ -7,10 +7,10 @@ import { chromium } from "../../web/node_modules/playwright-core/index.mjs";
 const SERVER = process.env.PLAYED_SERVER;
 
 export class Played {
-  static async start(port = 0) {
+  static async start(port = 0, ...more) {
     const played = new Played();
     played.wishes = [];
-    played.child = spawn(SERVER, [String(port)], { stdio: ["pipe", "pipe", "inherit"] });
+    played.child = spawn(SERVER, [String(port), ...more], { stdio: ["pipe", "pipe", "inherit"] });
     let text = "";
     played.port = await new Promise((resolve, reject) => {
       played.child.on("exit", () => reject(new Error("the played server ended")));
