@@ -195,7 +195,7 @@ static void write_map(const struct rv_plan *plan, const struct rv_scene *scene,
 	thick(svg, scene, shift, scale, "stroke=\"#fff\" stroke-width=\"7\"");
 	thick(svg, scene, shift, scale, "stroke=\"#000\" stroke-width=\"2.5\"");
 	write_scale(svg, (struct rv_svg_point){corner.x + 8.0, corner.y + map_height - 8.0},
-		    scene->per_m * scale, 90.0);
+		    scene->per_m * scale, 60.0);
 	snprintf(attributes, sizeof attributes, "keep clear: %.0f m", ceil(plan->clear.keep_m));
 	rv_svg_words(svg,
 		     (struct rv_svg_point){corner.x + map_width - 8.0, corner.y + map_height - 8.0},

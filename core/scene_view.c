@@ -4,7 +4,7 @@
 #include <math.h>
 
 /* Picture units. */
-static const double shallowest = 250.0, deepest = 620.0;
+static const double shallowest = 250.0, deepest = 620.0, label_high = 16.0;
 
 /* ---- what is seen ---- */
 
@@ -75,8 +75,8 @@ static void set_scale(struct rv_scene *scene, const struct extent *extent, struc
 	int a = across_axis(scene->view), u = up_axis(scene->view);
 	double wide_m = extent->high[a] - extent->low[a], high_m = extent->high[u] - extent->low[u];
 	double room = top.w - 2.0 * margin;
-	/* Labels are wider than they are high: half the margin will do above and below. */
-	double tall = 0.5 * margin;
+	/* Above and below, more for many legs: what stays empty is cropped. */
+	double tall = margin + label_high * scene->reeving.legs;
 
 	scene->per_m = fmin(room / fmax(wide_m, 1e-6), deepest / fmax(high_m, 1e-6));
 	scene->field = (struct rv_svg_box){top.x, top.y, top.w,

@@ -9,7 +9,7 @@
 #include "core/scene_parts.h"
 
 /* Fills in view, field, per_m and origin.  top: where the field begins and how wide it is; margin is
- * left free at its sides, half of that above and below. */
+ * left free at its sides, more above and below. */
 void rv_scene_view_set(const struct rv_plan *plan, struct rv_svg_box top, double margin,
 		       struct rv_scene *scene);
 

@@ -21,6 +21,13 @@ winches: {${LONG}E: {at: ${LONG}A, rated: 20 kN}}
 blocks: {${LONG}F: {at: ${LONG}C, efficiency: [0.90, 0.98], wll: 45 kN}}
 lines: {${LONG}G: {path: [${LONG}E, ${LONG}F, ${LONG}B], wll: 24 kN}}
 `;
+const FAR = `rig: far away
+points: {a: {at: [0, 0]}, t: {at: [0, 40]}, b: {at: [580, 0], moves_with: cart}}
+loads: {cart: {travels: [-1, 0], resists: 5 kN}}
+winches: {drum: {at: a}}
+blocks: {k: {at: b, efficiency: 0.95}}
+lines: {wire: {path: [drum, k, t]}}
+`;
 let browser, folder;
 
 before(async () => {
@@ -29,6 +36,7 @@ before(async () => {
   for (const file of fs.readdirSync(RIGS).filter((name) => name.endsWith(".yaml")))
     fs.copyFileSync(path.join(RIGS, file), path.join(folder, file));
   fs.writeFileSync(path.join(folder, "long-names.yaml"), LONG_NAMES);
+  fs.writeFileSync(path.join(folder, "far.yaml"), FAR);
 });
 after(async () => {
   await browser.close();
