@@ -7,8 +7,8 @@
 
 #include "core/cell.h"
 #include "core/direct.h"
+#include "core/evaluate.h"
 #include "core/flow.h"
-#include "core/force.h"
 #include "core/ratio.h"
 
 enum { FLOW_IN, FLOW_OUT, FLOW_EITHER, FLOWS };
@@ -24,6 +24,12 @@ struct rv_predictor {
 	int legs;		  /* of lines; those of pendants come after them */
 	struct rv_leg leg[RV_RIG_LEGS];
 	struct rv_flow flow[FLOWS];
+	/* Where all loads grow in proportion, they are worked out once for each newton of a cell.
+	 */
+	struct {
+		bool is_made;
+		struct rv_loads per_newton[RV_RIG_CELLS];
+	} table[FLOWS];
 	unsigned shared[RV_RIG_CELLS][RV_RIG_CELLS]; /* blocks that change the ratio, as bits */
 };
 
@@ -64,6 +70,19 @@ static void settle_free(struct rv_predictor *predictor)
 		for (int b = 0; b < layout->rig.loads; b++)
 			if (layout->rig.load[b].is_free)
 				(void)rv_direct_follow(layout, b, chain.slope, false);
+	}
+}
+
+static void make_tables(struct rv_predictor *predictor)
+{
+	const struct rv_layout *layout = &predictor->layout;
+
+	for (int f = 0; f < FLOWS; f++) {
+		for (int c = 0; c < layout->rig.cells; c++)
+			if (rv_cell_piece(layout, c) >= 0)
+				rv_evaluate_loads(layout, &predictor->flow[f], c, 1.0,
+						  &predictor->table[f].per_newton[c]);
+		predictor->table[f].is_made = rv_layout_is_proportional(layout);
 	}
 }
 
@@ -134,6 +153,7 @@ enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **pre
 		rv_predictor_free(made);
 		return err;
 	}
+	make_tables(made);
 	for (int a = 0; a < rig->cells; a++)
 		for (int b = 0; b < rig->cells; b++)
 			made->shared[a][b] =
@@ -239,43 +259,16 @@ enum rv_err rv_predictor_at_payout(struct rv_predictor *predictor, double line_i
 		predictor->layout.pose = before;
 		for (int f = 0; f < FLOWS; f++)
 			(void)rv_flow_renew(predictor->solver, &predictor->flow[f], NULL);
-		return err;
 	}
+	make_tables(predictor);
+	if (err != RV_OK)
+		return err;
 	for (int l = 0; l < predictor->layout.reeving.legs; l++)
 		predictor->leg[l].length_m = predictor->layout.pose.length_m[l];
 	return RV_OK;
 }
 
 /* ---- evaluated at every reading ---- */
-
-static void widen(struct rv_span *span, double value_n, bool nominal)
-{
-	if (nominal) {
-		*span = (struct rv_span){value_n, value_n, value_n};
-		return;
-	}
-	span->low_n = fmin(span->low_n, value_n);
-	span->high_n = fmax(span->high_n, value_n);
-}
-
-static void take(const struct rv_predictor *predictor, const struct rv_pose *pose,
-		 const double *tension_n, bool nominal, struct rv_loads *loads)
-{
-	const struct rv_layout *layout = &predictor->layout;
-
-	for (int i = 0; i < layout->set.components; i++)
-		widen(&loads->component[i], rv_force_on(&layout->set, pose, i, tension_n), nominal);
-	for (int l = 0; l < layout->reeving.legs; l++)
-		widen(&loads->leg[l], tension_n[l], nominal);
-	for (int c = 0; c < layout->rig.cells; c++)
-		widen(&loads->cell[c], rv_force_at_cell(&layout->set, pose, c, tension_n), nominal);
-}
-
-static void centre(struct rv_span *span, int count)
-{
-	for (int i = 0; i < count; i++)
-		span[i].nominal_n = 0.5 * (span[i].low_n + span[i].high_n);
-}
 
 static int flow_of(enum rv_motion motion)
 {
@@ -288,22 +281,14 @@ enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, d
 	const struct rv_layout *layout = &predictor->layout;
 	int which = flow_of(motion);
 	const struct rv_flow *flow = &predictor->flow[which];
-	double tension_n[RV_RIG_LEGS];
 
 	if (cell < 0 || cell >= layout->rig.cells || rv_cell_piece(layout, cell) < 0 ||
 	    !isfinite(load_n))
 		return RV_ERR_REFUSED;
-	rv_flow_spread(layout, &flow->nominal, cell, load_n, tension_n);
-	take(predictor, &flow->nominal.pose, tension_n, true, loads);
-	for (int i = 0; i < flow->corners; i++) {
-		rv_flow_spread(layout, &flow->corner[i], cell, load_n, tension_n);
-		take(predictor, &flow->corner[i].pose, tension_n, false, loads);
-	}
-	if (which == FLOW_EITHER) {
-		centre(loads->component, layout->set.components);
-		centre(loads->leg, layout->reeving.legs);
-		centre(loads->cell, layout->rig.cells);
-	}
+	if (predictor->table[which].is_made)
+		rv_evaluate_scale(layout, &predictor->table[which].per_newton[cell], load_n, loads);
+	else
+		rv_evaluate_loads(layout, flow, cell, load_n, loads);
 	return RV_OK;
 }
 

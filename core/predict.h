@@ -8,21 +8,8 @@
 #ifndef RV_CORE_PREDICT_H
 #define RV_CORE_PREDICT_H
 
-#include "core/component.h"
-#include "core/reeve.h"
-#include "core/rig.h"
+#include "core/evaluate.h"
 #include "core/station.h"
-
-/* A load over the declared efficiency ranges: low <= nominal <= high. */
-struct rv_span {
-	double low_n, nominal_n, high_n;
-};
-
-struct rv_loads {
-	struct rv_span component[RV_COMPONENTS];
-	struct rv_span leg[RV_RIG_LEGS];
-	struct rv_span cell[RV_RIG_CELLS];
-};
 
 struct rv_predictor;
 

@@ -71,6 +71,18 @@ static void one_cell_tells_the_load_of_every_component(void **state)
 	    {"lowering over a bar: dead end", RIG_LOWER, 0, 2135.475, RV_MOTION_OUT, "dead",
 	     6251.435},
 	    {"self recovery: the tree", RIG_SELF, 0, 17441.345, RV_MOTION_IN, "tree", 34000.007},
+	    {"piggyback, haul line's cell: the load", RIG_PIGGYBACK, 0, 10970.204923, RV_MOTION_IN,
+	     "hitch", 60000.0},
+	    {"piggyback, main line's cell: the winch", RIG_PIGGYBACK, 1, 18499.715, RV_MOTION_IN,
+	     "drum", 10970.205},
+	    {"piggyback, the grab", RIG_PIGGYBACK, 0, 10970.204923, RV_MOTION_IN, "long at clamp",
+	     21391.900},
+	    {"piggyback, paying out", RIG_PIGGYBACK, 0, 9077.409, RV_MOTION_OUT, "hitch", 60000.0},
+	    {"burton, beam cell: the winch", RIG_BURTON_3, 1, 32872.458, RV_MOTION_IN, "drum",
+	     8872.458},
+	    {"sling, lead cell: the fir", RIG_SLING, 0, 20763.130, RV_MOTION_IN, "fir", 26275.883},
+	    {"sling, sling cell: the winch", RIG_SLING, 1, 26275.883, RV_MOTION_IN, "drum",
+	     20763.130},
 	    {"self recovery, tree cell: the rail", RIG_SELF, 1, 34000.007, RV_MOTION_IN, "rail",
 	     16569.278},
 	};
@@ -221,6 +233,94 @@ static void what_cannot_be_told_is_refused(void **state)
 	rv_predictor_free(p);
 }
 
+/* Source of the figures: the same prototype's travel tables. */
+static void the_prediction_follows_the_line_taken_in(void **state)
+{
+	static const struct {
+		const char *label, *rig;
+		double line_in_m, velocity_ratio, leg_m;
+		int leg;
+	} cases[] = {
+	    {"four parts, a quarter", RIG_FOUR_PARTS, 32.1669, 3.86962, (double)NAN, 0},
+	    {"four parts, half", RIG_FOUR_PARTS, 63.6570, 3.74389, (double)NAN, 0},
+	    {"four parts, all", RIG_FOUR_PARTS, 114.8899, 1.31147, (double)NAN, 0},
+	    {"piggyback, half: the haul block's leg", RIG_PIGGYBACK, 8.7, 6.0, 9.0 - 3.0 * 1.45, 4},
+	    {"paid out", RIG_PIGGYBACK, -6.0, 6.0, 12.0, 4},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+		struct rv_predictor *p = made(cases[i].rig);
+		struct rv_error error;
+
+		assert_int_equal(rv_predictor_at_payout(p, cases[i].line_in_m, 0, 5000.0, &error),
+				 RV_OK);
+		assert_near(cases[i].label, rv_predictor_velocity_ratio(p, 0),
+			    cases[i].velocity_ratio, 2e-5);
+		if (!isnan(cases[i].leg_m))
+			assert_near(cases[i].label, rv_predictor_leg(p, cases[i].leg)->length_m,
+				    cases[i].leg_m, 1e-6);
+		rv_predictor_free(p);
+	}
+}
+
+/* A pull that the table of the four parts' travel says at half of it. */
+static void loads_are_those_of_the_geometry_gone_to(void **state)
+{
+	struct rv_predictor *p = made(RIG_FOUR_PARTS);
+	static struct rv_loads loads, before, after;
+	struct rv_error error;
+	int stake = component(p, "stake");
+
+	(void)state;
+	assert_int_equal(rv_predictor_at_payout(p, 63.6570, 0, 27305.08, &error), RV_OK);
+	assert_int_equal(rv_predictor_loads(p, 0, 27305.08, RV_MOTION_IN, &loads), RV_OK);
+	assert_near("dead end: three sheaves at 0.95", loads.component[stake].nominal_n,
+		    27305.08 * 0.95 * 0.95 * 0.95, 1e-6);
+	int eye = component(p, "eye");
+	/* 95 kN along the travel, and what the spread legs add across it. */
+	assert_true(loads.component[eye].nominal_n > 95000.0 &&
+		    loads.component[eye].nominal_n < 97000.0);
+	assert_int_equal(rv_predictor_loads(p, 0, 20000.0, RV_MOTION_IN, &before), RV_OK);
+	assert_int_not_equal(rv_predictor_at_payout(p, 500.0, 0, 20000.0, &error), RV_OK);
+	assert_int_equal(rv_predictor_loads(p, 0, 20000.0, RV_MOTION_IN, &after), RV_OK);
+	assert_near("stays where it was", after.component[eye].nominal_n,
+		    before.component[eye].nominal_n, 1e-6);
+	rv_predictor_free(p);
+}
+
+/* By hand: a weight of 2 kN in a bight between two equal legs that sag 5 in 10 pulls each with its
+ * half over the sine of their slope. */
+static void weights_bend_what_a_cell_tells(void **state)
+{
+	struct rv_predictor *p =
+	    made("points: {a: {at: [0, 10]}, b: {at: [20, 10]}, k: {at: [11, 6], floats: true, "
+		 "weight: 2 kN}, e: {at: [0, 0], moves_with: car}}\n"
+		 "loads: {car: {travels: [0, 1], resists: 3 kN}}\n"
+		 "winches: {drum: {at: b}}\n"
+		 "blocks: {top: {at: a, efficiency: 1}}\n"
+		 "lines: {one: {path: [drum, k]}, two: {path: [k, top, e]}}\n"
+		 "cells: {lead: {in: one, leg: 1}}\n");
+	static struct rv_loads loads;
+	struct rv_error error;
+	double half_n = 1000.0 * hypot(10.0, 5.0) / 5.0;
+	double in_m = rv_predictor_leg(p, 0)->length_m - hypot(10.0, 5.0);
+
+	(void)state;
+	assert_int_equal(rv_predictor_at_payout(p, in_m, 0, half_n, &error), RV_OK);
+	assert_near("the drum's leg", rv_predictor_leg(p, 0)->length_m, hypot(10.0, 5.0), 1e-5);
+	assert_int_equal(rv_predictor_loads(p, 0, half_n, RV_MOTION_IN, &loads), RV_OK);
+	double level = rv_predictor_leg(p, 1)->length_m;
+	/* Sides of the triangle between the two anchors and the knot give both slopes. */
+	double x = (400.0 + level * level - 125.0) / 40.0;
+	double sag = sqrt(level * level - x * x);
+	double lift_n = half_n * sag / hypot(10.0, 5.0) + loads.leg[1].nominal_n * sag / level;
+	assert_near("the legs lift the weight", lift_n, 2000.0, 1e-3);
+	assert_near("and pull alike sideways", loads.leg[1].nominal_n * x / level,
+		    half_n * (20.0 - x) / hypot(10.0, 5.0), 1e-3);
+	rv_predictor_free(p);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -231,6 +331,9 @@ int main(void)
 	    cmocka_unit_test(a_ratio_gives_back_its_efficiency),
 	    cmocka_unit_test(the_sheaves_between_two_cells_are_the_slope_of_their_ratio),
 	    cmocka_unit_test(what_cannot_be_told_is_refused),
+	    cmocka_unit_test(the_prediction_follows_the_line_taken_in),
+	    cmocka_unit_test(loads_are_those_of_the_geometry_gone_to),
+	    cmocka_unit_test(weights_bend_what_a_cell_tells),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
