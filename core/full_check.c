@@ -156,6 +156,7 @@ static int largest(const double *v, int from, int to)
 	return at;
 }
 
+/* Lengths alone, of lines without winch, forbid the loads to move. */
 static bool blocks_travel(const struct rv_solving *s, const double *left)
 {
 	struct rv_motions motions;
@@ -168,8 +169,13 @@ static bool blocks_travel(const struct rv_solving *s, const double *left)
 			       s->layout->pose.travels[s->layout->rig.point[p].load],
 			       sizeof motions.point[p]);
 	rv_equations_rate(s, &motions, rate);
-	for (int i = 0; i < s->equations->n; i++)
-		sum += left[i] * rate[i];
+	int first = s->equations->positions, end = s->equations->n - s->equations->givens.count;
+	for (int i = 0; i < s->equations->n; i++) {
+		if (i >= first && i < end)
+			sum += left[i] * rate[i];
+		else if (fabs(left[i]) > 1e-6)
+			return false;
+	}
 	return fabs(sum) * s->equations->length_m > 1e-7;
 }
 
@@ -197,6 +203,55 @@ static enum rv_err refuse_singular(const struct rv_solving *s, struct rv_error *
 	return refuse(error, rope->line, "split_unknown", "line", rope->name,
 		      "shares a load with others in a way the given forces cannot tell: give one "
 		      "of them a cell or a line_pull");
+}
+
+/* The floating point at which most is left over. */
+static enum rv_err refuse_stalled(const struct rv_solving *s, struct rv_error *error)
+{
+	double rest[RV_LINEAR_MOST];
+	int at = 0;
+
+	if (s->equations->floats == 0)
+		return rv_err_refuse(error, "no_equilibrium",
+				     "no tensions are found at which all given forces are met");
+	if (rv_equations_rest(s, rest))
+		at = largest(rest, 0, s->equations->positions) / s->equations->dimensions;
+	const struct rv_point *point = &s->layout->rig.point[s->equations->floating[at]];
+	return refuse(error, point->line, "no_equilibrium", "point", point->name,
+		      "finds no place at which its lines hold it");
+}
+
+/* With all lines equally tight: that the equations do not decide is then in how the lines run, and
+ * not in a tension that happens to be nothing. */
+static bool is_tied_down(const struct rv_solving *s)
+{
+	double right[RV_LINEAR_MOST], left[RV_LINEAR_MOST], rest[RV_LINEAR_MOST];
+	struct rv_tension tight = *s->tension;
+	struct rv_solving tied = *s;
+
+	if (s->layout->rig.loads == 0)
+		return false;
+	for (int i = 0; i < s->layout->reeving.pieces; i++)
+		tight.start_n[i] = s->equations->force_n;
+	tied.tension = &tight;
+	if (!rv_equations_rest(&tied, rest))
+		return false;
+	rv_equations_matrix(&tied);
+	return rv_linear_null(s->linear, right, left) < 1e-9 && blocks_travel(&tied, left);
+}
+
+static enum rv_err refuse_blocked(const struct rv_solving *s, int loose, struct rv_error *error)
+{
+	const struct rv_layout *layout = s->layout;
+	int piece = loose;
+
+	for (int i = 0; i < layout->reeving.pieces && piece < 0; i++)
+		if (layout->reeving.piece[i].winch < 0)
+			piece = i;
+	const struct rv_rope *rope =
+	    &layout->rig.rope[layout->reeving.piece[piece < 0 ? 0 : piece].rope];
+	return refuse(error, rope->line, "travel_blocked", "line", rope->name,
+		      "ties the load so that it cannot move the way it travels");
 }
 
 static bool runs_backwards(const struct rv_solving *s)
@@ -229,14 +284,18 @@ enum rv_err rv_full_check_refuse(const struct rv_solving *s, enum rv_full_step e
 		pushing = -1;
 		break;
 	}
-	if (pushing < 0 && loose >= 0)
-		pushing = s->layout->reeving.piece[loose].first_leg;
+	if (end != RV_FULL_STEP_DONE && is_tied_down(s))
+		return refuse_blocked(s, loose, error);
+	if (pushing < 0 && loose >= 0) {
+		const struct rv_rope *rope = &rig->rope[s->layout->reeving.piece[loose].rope];
+		return refuse(error, rope->line, "line_slack", "line", rope->name,
+			      "hangs slack where it is needed: it is too long, or what it should "
+			      "hold is pulled the other way");
+	}
 	if (pushing >= 0)
-		return rv_balance_refuse_slack(s->layout, pushing,
-					       fmin(0.0, s->tension->leg_n[pushing]), error);
+		return rv_balance_refuse_slack(s->layout, pushing, s->tension->leg_n[pushing],
+					       error);
 	if (end == RV_FULL_STEP_SINGULAR)
 		return refuse_singular(s, error);
-	return rv_err_refuse(error, "no_equilibrium",
-			     "no place is found for %s at which its lines hold it",
-			     rig->point[s->equations->floating[0]].name);
+	return refuse_stalled(s, error);
 }

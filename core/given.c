@@ -80,9 +80,9 @@ enum rv_err rv_given_choose(const struct rv_rig *rig, const struct rv_givens *as
 	if (made.count < needed)
 		return rv_err_refuse(
 		    error, "forces_missing",
-		    "%d of the %d forces needed are given: give the line_pull of a "
-		    "winch, what a load resists, or a cell",
-		    made.count, needed);
+		    "%d of the %d forces needed are given: give the line_pull of a winch (%s), "
+		    "what a load resists (%s), or a cell",
+		    made.count, needed, rig->winch[0].name, rig->load[0].name);
 	if (made.count > 0 && needed == 0)
 		return rv_err_refuse(
 		    error, "forces_extra",
