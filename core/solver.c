@@ -56,6 +56,12 @@ void rv_solver_give(struct rv_solver *solver, const struct rv_givens *givens)
 		rv_equations_give(solver->layout, givens, &solver->full->equations);
 }
 
+void rv_solver_forget(struct rv_solver *solver)
+{
+	if (solver->full)
+		solver->full->is_warm = false;
+}
+
 /* Friction and balance at the present pose; a free load's travel settles with them. */
 static enum rv_err settle_directly(struct rv_solver *solver, int sense, struct rv_balance *balance,
 				   struct rv_error *error)

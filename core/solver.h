@@ -25,6 +25,9 @@ void rv_solver_close(struct rv_solver *solver);
 /* Other forces of the same things. */
 void rv_solver_give(struct rv_solver *solver, const struct rv_givens *givens);
 
+/* The pose is not near the one solved last. */
+void rv_solver_forget(struct rv_solver *solver);
+
 /* Pose, speeds, turns, tensions.  sense: +1 hauling in, -1 paying out. */
 enum rv_err rv_solver_settle(struct rv_solver *solver, int sense, struct rv_balance *balance,
 			     struct rv_error *error);

@@ -8,7 +8,7 @@
 
 #include "core/solver.h"
 
-enum { RV_TRAVEL_ROWS = 11 };
+enum { RV_TRAVEL_ROWS = 25 };
 
 /* Nearer than this, or than their sheaves touch, two ends of a leg count as two-blocked.  Own choice
  * (common practice, no source): gear has a length that points do not have. */
@@ -35,7 +35,9 @@ struct rv_travel {
 	struct rv_error why; /* NO_FORCES */
 };
 
-/* Moves the pose of the solver's layout along; it stays where the travel ended. */
+/* Rows stand at each eighth of the way (as asked, or to where it ends) and, up to RV_TRAVEL_ROWS, where
+ * the velocity ratio changes.  Moves the pose of the solver's layout along; it stays where the travel
+ * ended. */
 void rv_travel_go(struct rv_solver *solver, double travel_m, struct rv_travel *travel);
 
 #endif

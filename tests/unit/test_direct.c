@@ -197,10 +197,10 @@ static void check_intake(const struct rv_rig *rig, const struct rv_plan *plan)
 	(void)plan;
 	assert_int_equal(rv_plan_new(rig, &request, &other, &error), RV_OK);
 	const struct rv_travel *travel = &other->travel;
-	assert_int_equal(travel->rows, RV_TRAVEL_ROWS);
+	assert_true(travel->rows >= 9);
 	for (int i = 1; i < travel->rows; i++)
-		sum_m +=
-		    0.005 * (travel->row[i].velocity_ratio + travel->row[i - 1].velocity_ratio);
+		sum_m += 0.5 * (travel->row[i].travel_m - travel->row[i - 1].travel_m) *
+			 (travel->row[i].velocity_ratio + travel->row[i - 1].velocity_ratio);
 	assert_near("line in", travel->row[travel->rows - 1].line_in_m, sum_m, 1e-7);
 	rv_plan_free(other);
 }

@@ -180,6 +180,33 @@ static void the_travel_comes_out_as_the_prototype_has_it(void **state)
 	}
 }
 
+/* Source: the prototype's table goes by quarters; a row stands at each of them, and the more of
+ * them the more the ratio changes: read off the line between two rows it is never far out. */
+static void rows_of_the_travel_stand_where_the_ratio_changes(void **state)
+{
+	static const double quarters[][2] = {
+	    {8.25, 3.86962}, {16.5, 3.74389}, {24.75, 3.33419}, {33.0, 1.31147}};
+	struct rv_plan_request request = {.travel_m = 33.0};
+	struct rv_plan *plan = plan_case_make(RIG_FOUR_PARTS, &request);
+	const struct rv_travel *travel = &plan->travel;
+	size_t found = 0;
+
+	(void)state;
+	for (int i = 0; i < travel->rows && found < 4; i++)
+		if (fabs(travel->row[i].travel_m - quarters[found][0]) < 1e-9)
+			assert_near("quarter", travel->row[i].velocity_ratio, quarters[found++][1],
+				    5.1e-6);
+	assert_int_equal(found, 4);
+	int late = 0;
+	for (int i = 0; i < travel->rows; i++)
+		late += travel->row[i].travel_m > 24.75;
+	assert_true(2 * late > travel->rows);
+	rv_plan_free(plan);
+	plan = plan_case_make(RIG_FIVE_PARTS, &(struct rv_plan_request){.travel_m = 20.0});
+	assert_int_equal(plan->travel.rows, 9); /* the ratio never changes */
+	rv_plan_free(plan);
+}
+
 static void the_travel_ends_where_blocks_meet(void **state)
 {
 	struct rv_plan_request request = {.travel_m = 200.0};
@@ -248,6 +275,7 @@ int main(void)
 	    cmocka_unit_test(sheaves_come_out_as_the_prototype_has_them),
 	    cmocka_unit_test(the_same_rigs_paying_out),
 	    cmocka_unit_test(the_travel_comes_out_as_the_prototype_has_it),
+	    cmocka_unit_test(rows_of_the_travel_stand_where_the_ratio_changes),
 	    cmocka_unit_test(the_travel_ends_where_blocks_meet),
 	    cmocka_unit_test(forces_asked_for_replace_those_of_the_file),
 	    cmocka_unit_test(an_anchor_cell_can_be_the_given),
