@@ -47,7 +47,7 @@ static double declared_m(const struct rv_layout *layout, const struct rv_reeve_p
 	return sum_m;
 }
 
-static void set_targets(const struct rv_layout *layout, struct rv_equations *equations)
+void rv_equations_measure(const struct rv_layout *layout, struct rv_equations *equations)
 {
 	for (int i = 0; i < layout->reeving.pieces; i++) {
 		const struct rv_reeve_piece *piece = &layout->reeving.piece[i];
@@ -87,7 +87,7 @@ enum rv_err rv_equations_set(const struct rv_layout *layout, const struct rv_giv
 	}
 	equations->n = equations->positions + layout->reeving.pieces;
 	rv_equations_give(layout, givens, equations);
-	set_targets(layout, equations);
+	rv_equations_measure(layout, equations);
 	return RV_OK;
 }
 

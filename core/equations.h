@@ -49,6 +49,9 @@ enum rv_err rv_equations_set(const struct rv_layout *layout, const struct rv_giv
 void rv_equations_give(const struct rv_layout *layout, const struct rv_givens *givens,
 		       struct rv_equations *equations);
 
+/* Lengths of lines without winch, anew from the declared places. */
+void rv_equations_measure(const struct rv_layout *layout, struct rv_equations *equations);
+
 /* Adds factor times a force in newtons to the rows of a point, if it floats. */
 void rv_equations_add(const struct rv_equations *equations, int point, double factor,
 		      const double *vector, double *rows);

@@ -8,6 +8,7 @@
 #include "core/clear.h"
 #include "core/force.h"
 #include "core/limit.h"
+#include "core/placing.h"
 #include "core/plan_drum.h"
 #include "core/plan_note.h"
 #include "core/resist.h"
@@ -332,6 +333,7 @@ static enum rv_err fill(struct rv_solver *solver, double travel_m, struct rv_pla
 	set_lines(layout, plan);
 	set_range_ends(solver, plan);
 	set_single(solver, &balance, plan);
+	rv_placing_set(solver, plan);
 	set_additive(layout, plan);
 	rv_plan_drum_set(plan);
 	rv_plan_note_all(layout, plan);

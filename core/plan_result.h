@@ -62,6 +62,11 @@ struct rv_plan_additive {
 	int sheaves;
 };
 
+/* What a tolerance of placing does to a load, either way; core/placing. */
+struct rv_plan_placed {
+	double worst_n, sd_n;
+};
+
 struct rv_plan_note {
 	char code[32];
 	char text[300];
@@ -96,6 +101,12 @@ struct rv_plan {
 	double line_out_m[RV_RIG_LINES];    /* between its ends, with what lies on sheaves */
 	struct rv_plan_clear clear;
 	struct rv_plan_additive additive;
+	struct {
+		bool is_known; /* some point has a tolerance */
+		int left_out;  /* coordinates at which the rig would not hold */
+		struct rv_plan_placed component[RV_COMPONENTS];
+		struct rv_plan_placed line_pull[RV_RIG_WINCHES];
+	} placing;
 	bool has_travel;
 	struct rv_travel travel;
 	int notes;
