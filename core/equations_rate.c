@@ -77,6 +77,7 @@ static void rate_tensions(const struct rv_layout *layout, const struct rv_fricti
 {
 	const struct rv_reeving *reeving = &layout->reeving;
 
+	memset(rates->tension_n, 0, sizeof rates->tension_n[0] * (size_t)reeving->legs);
 	for (int i = 0; i < reeving->pieces; i++) {
 		const struct rv_reeve_piece *piece = &reeving->piece[i];
 		int leg = piece->first_leg;

@@ -103,7 +103,7 @@ void rv_full_speed_set(const struct rv_solving *s)
 {
 	const struct rv_equations *equations = s->equations;
 	struct rv_layout *layout = s->layout;
-	double way[RV_RIG_LOADS][RV_LINEAR_MOST], speed[RV_RIG_LOADS];
+	double way[RV_RIG_LOADS][RV_LINEAR_MOST] = {{0.0}}, speed[RV_RIG_LOADS] = {0.0};
 	struct rv_motions motions;
 
 	for (int b = 0; b < layout->rig.loads; b++) {

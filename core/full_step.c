@@ -104,13 +104,12 @@ static double descend(const struct rv_solving *s, const double *way, double *res
 	struct place from;
 
 	keep(s, &from);
-	for (int i = 0; i < HALVINGS; i++, factor *= 0.5) {
+	for (int i = 0; i < HALVINGS; i++) {
 		go(s, &from, factor, way);
-		if (!rv_equations_rest(s, rest))
-			continue;
-		double left = largest(rest, s->equations->n);
+		double left = rv_equations_rest(s, rest) ? largest(rest, s->equations->n) : 1e300;
 		if (left < before * (1.0 - 1e-4 * factor))
 			return left;
+		factor *= 0.5;
 	}
 	go(s, &from, 0.0, way);
 	(void)rv_equations_rest(s, rest);

@@ -59,7 +59,7 @@ static void add(double slope, double within_m, struct rv_plan_placed *placed)
 static void add_axis(struct rv_solver *solver, int point, int axis, struct rv_plan *plan)
 {
 	double within_m = solver->layout->rig.point[point].within_m;
-	struct loads less, more;
+	struct loads less = {0}, more = {0};
 
 	if (!loads_at(solver, point, axis, -STEP_M, &less) ||
 	    !loads_at(solver, point, axis, STEP_M, &more)) {

@@ -112,7 +112,7 @@ static void add_turning(struct shape *shape, int leg, double tension)
 static void set_gradient(struct shape *shape)
 {
 	const struct rv_equations *eq = shape->equations;
-	double slope[RV_LINEAR_MOST];
+	double slope[RV_LINEAR_MOST] = {0.0};
 
 	for (int f = 0; f < eq->floats; f++)
 		for (int i = 0; i < eq->dimensions; i++)
@@ -132,7 +132,7 @@ static void set_bend(struct shape *shape, double stiffening)
 	const struct rv_equations *eq = shape->equations;
 	const struct rv_reeving *reeving = &shape->layout->reeving;
 	int n = eq->positions;
-	double slope[RV_LINEAR_MOST];
+	double slope[RV_LINEAR_MOST] = {0.0};
 
 	shape->linear->n = n;
 	memset(shape->linear->a, 0, sizeof *shape->linear->a * (size_t)(n * n));
@@ -166,7 +166,7 @@ static void move(const struct shape *shape, const double from[][RV_DIM], double 
 static bool step(struct shape *shape, double *value)
 {
 	const struct rv_equations *eq = shape->equations;
-	double way[RV_LINEAR_MOST], from[RV_EQUATIONS_FLOATS][RV_DIM];
+	double way[RV_LINEAR_MOST] = {0.0}, from[RV_EQUATIONS_FLOATS][RV_DIM];
 	double slope = 0.0, most = 0.0, tried;
 
 	set_gradient(shape);
@@ -184,12 +184,13 @@ static bool step(struct shape *shape, double *value)
 	for (int f = 0; f < eq->floats; f++)
 		memcpy(from[f], shape->layout->pose.at_m[eq->floating[f]], sizeof from[f]);
 	double factor = most > 0.3 ? 0.3 / most : 1.0;
-	for (int i = 0; i < HALVINGS; i++, factor *= 0.5) {
+	for (int i = 0; i < HALVINGS; i++) {
 		move(shape, from, factor, way);
 		if (value_of(shape, &tried) && tried <= *value + 1e-4 * factor * slope) {
 			*value = tried;
 			return true;
 		}
+		factor *= 0.5;
 	}
 	move(shape, from, 0.0, way);
 	(void)value_of(shape, value);
@@ -205,14 +206,13 @@ bool rv_rest_find(const struct rv_solving *s, bool slack[RV_REEVE_PIECES])
 
 	for (int i = 0; i < layout->reeving.pieces; i++)
 		shape.pull[i] = fmax(1e-3, s->tension->start_n[i] / equations->force_n);
-	shape.stiffness = SOFTEST;
-	for (int k = 0; k < STIFFENINGS; k++, shape.stiffness *= 10.0) {
+	for (int k = 0; k < STIFFENINGS; k++) {
+		shape.stiffness = SOFTEST * pow(10.0, k);
 		if (!value_of(&shape, &value))
 			return false;
 		for (int i = 0; i < STEPS && step(&shape, &value); i++)
 			;
 	}
-	shape.stiffness /= 10.0;
 	for (int i = 0; i < layout->reeving.pieces; i++) {
 		double carried = tension_of(&shape, i);
 		s->tension->start_n[i] = carried * equations->force_n;

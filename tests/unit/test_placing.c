@@ -41,6 +41,38 @@ static void drawn(const struct rv_rig *rig, struct rv_rig *moved)
 				    draw(-rig->point[p].within_m, rig->point[p].within_m);
 }
 
+struct spread {
+	double sum[RV_COMPONENTS], squares[RV_COMPONENTS];
+};
+
+static void add_draw(const struct rv_plan *plan, const struct rv_rig *moved, struct spread *spread)
+{
+	struct rv_plan *other = plan_of(moved);
+
+	for (int i = 0; i < plan->components; i++) {
+		double off_n = other->carried[i].nominal_n - plan->carried[i].nominal_n;
+
+		spread->sum[i] += off_n;
+		spread->squares[i] += off_n * off_n;
+		/* Beyond the slopes, what bends: a little of the load. */
+		assert_true(fabs(off_n) <=
+			    plan->placing.component[i].worst_n + 0.01 * plan->carried[i].nominal_n);
+	}
+	rv_plan_free(other);
+}
+
+static void compare(const char *label, const struct rv_plan *plan, const struct spread *spread)
+{
+	for (int i = 0; i < plan->components; i++) {
+		double mean_n = spread->sum[i] / DRAWS;
+		double sd_n = sqrt(spread->squares[i] / DRAWS - mean_n * mean_n);
+		double said_n = plan->placing.component[i].sd_n;
+
+		if (said_n > 2e-3 * plan->carried[i].nominal_n)
+			assert_near(label, sd_n / said_n, 1.0, 0.12);
+	}
+}
+
 /* Re-planned with every point somewhere within its tolerance: the spread is what the slopes say,
  * and no draw is beyond the worst.  n draws tell a standard deviation to 1 in sqrt(2 n), 3.5 %
  * here. */
@@ -58,7 +90,7 @@ static void draws_spread_as_the_slopes_say(void **state)
 
 	(void)state;
 	for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
-		double sum[RV_COMPONENTS] = {0.0}, squares[RV_COMPONENTS] = {0.0};
+		struct spread spread = {0};
 
 		rig_case_read(cases[k].text, &rig);
 		for (int p = 0; p < rig.points; p++)
@@ -69,25 +101,9 @@ static void draws_spread_as_the_slopes_say(void **state)
 		assert_int_equal(plan->placing.left_out, 0);
 		for (int n = 0; n < DRAWS; n++) {
 			drawn(&rig, &moved);
-			struct rv_plan *other = plan_of(&moved);
-			for (int i = 0; i < plan->components; i++) {
-				double off_n =
-				    other->carried[i].nominal_n - plan->carried[i].nominal_n;
-				sum[i] += off_n;
-				squares[i] += off_n * off_n;
-				/* Beyond the slopes, what bends: a little of the load. */
-				assert_true(fabs(off_n) <= plan->placing.component[i].worst_n +
-							       0.01 * plan->carried[i].nominal_n);
-			}
-			rv_plan_free(other);
+			add_draw(plan, &moved, &spread);
 		}
-		for (int i = 0; i < plan->components; i++) {
-			double mean_n = sum[i] / DRAWS;
-			double sd_n = sqrt(squares[i] / DRAWS - mean_n * mean_n);
-			double said_n = plan->placing.component[i].sd_n;
-			if (said_n > 2e-3 * plan->carried[i].nominal_n)
-				assert_near(cases[k].label, sd_n / said_n, 1.0, 0.12);
-		}
+		compare(cases[k].label, plan, &spread);
 		rv_plan_free(plan);
 	}
 }

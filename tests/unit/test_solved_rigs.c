@@ -159,7 +159,7 @@ static void every_figure_is_that_of_the_prototype(void **state)
 		rows++;
 	}
 	rv_plan_free(plan);
-	fclose(file);
+	(void)fclose(file);
 	assert_true(rows > 250);
 }
 
