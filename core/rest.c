@@ -166,7 +166,7 @@ static void move(const struct shape *shape, const double from[][RV_DIM], double 
 static bool step(struct shape *shape, double *value)
 {
 	const struct rv_equations *eq = shape->equations;
-	double way[RV_LINEAR_MOST] = {0.0}, from[RV_EQUATIONS_FLOATS][RV_DIM];
+	double way[RV_LINEAR_MOST] = {0.0}, from[RV_EQUATIONS_FLOATS][RV_DIM] = {{0.0}};
 	double slope = 0.0, most = 0.0, tried;
 
 	set_gradient(shape);
