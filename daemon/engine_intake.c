@@ -152,6 +152,7 @@ static void move(struct rv_engine *engine, int channel, int64_t mono_ns)
 		if (reading->restarted)
 			rv_motion_restart(&rope->track);
 		rv_motion_see(&rope->track, reading->value, mono_ns);
+		rv_engine_pull_position(engine, winch, reading->restarted, mono_ns);
 	} else {
 		return;
 	}

@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "core/pull_rope.h"
 #include "daemon/engine_loads.h"
 
 /* Cells that see less than this many sheaves between them tell nothing of efficiency. */
@@ -40,6 +41,7 @@ void rv_engine_pull_init(struct rv_engine *engine)
 	struct rv_pull_setup setup = rv_pull_setup_of(
 	    &channels[rv_engine_loads_channel(engine, engine->near)],
 	    &channels[rv_engine_loads_channel(engine, engine->far)], engine->pull_sheaves);
+	setup.rope = rv_pull_rope_of(predictor, engine->near, engine->far);
 	rv_pull_init(&engine->pull, &setup);
 }
 
@@ -53,6 +55,17 @@ void rv_engine_pull_reading(struct rv_engine *engine, int channel, int64_t mono_
 		rv_pull_see(&engine->pull, RV_PULL_NEAR, state->last.value, mono_ns);
 	if (state->cell == engine->far)
 		rv_pull_see(&engine->pull, RV_PULL_FAR, state->last.value, mono_ns);
+}
+
+void rv_engine_pull_position(struct rv_engine *engine, int winch, bool restarted, int64_t mono_ns)
+{
+	const struct rv_motion_track *track = &engine->rope[winch].track;
+
+	if (engine->near < 0 || winch != 0 || !track->setup.knows_metres)
+		return;
+	if (restarted)
+		rv_pull_payout_restart(&engine->pull);
+	rv_pull_payout(&engine->pull, track->last_m, mono_ns);
 }
 
 void rv_engine_pull_motion(struct rv_engine *engine, int64_t mono_ns)

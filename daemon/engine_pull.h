@@ -12,6 +12,8 @@
 void rv_engine_pull_init(struct rv_engine *engine);
 
 void rv_engine_pull_reading(struct rv_engine *engine, int channel, int64_t mono_ns);
+/* The encoder of the winch's line has spoken. */
+void rv_engine_pull_position(struct rv_engine *engine, int winch, bool restarted, int64_t mono_ns);
 void rv_engine_pull_motion(struct rv_engine *engine, int64_t mono_ns);
 void rv_engine_pull_publish(struct rv_engine *engine);
 

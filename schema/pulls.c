@@ -8,6 +8,7 @@
 
 #include "core/convert.h"
 #include "core/predict.h"
+#include "core/pull_rope.h"
 #include "core/rig_read.h"
 
 /* Times handed to the streaming code begin here, as 0 means "never" there and delays go back. */
@@ -46,9 +47,12 @@ static void choose_pair(const struct rv_predictor *predictor,
 			setup->far = j;
 		}
 	}
-	if (setup->near >= 0)
-		setup->pull = rv_pull_setup_of(&channels->channel[setup->near].declared,
-					       &channels->channel[setup->far].declared, most);
+	if (setup->near < 0)
+		return;
+	setup->pull = rv_pull_setup_of(&channels->channel[setup->near].declared,
+				       &channels->channel[setup->far].declared, most);
+	setup->pull.rope = rv_pull_rope_of(predictor, rig_cell_of(rig, channels, setup->near),
+					   rig_cell_of(rig, channels, setup->far));
 }
 
 static int find_quantity(const struct rv_store_channels *channels, enum rv_quantity quantity)
@@ -208,11 +212,15 @@ static void see_position(struct rv_pulls *pulls, const struct rv_store_reading *
 
 	/* No line runs that fast: the counter was set anew. */
 	if (moved_m >
-	    RV_CONVERT_FASTEST_MPS * (dt_s + RV_CONVERT_LATE_S) + 2.0 * pulls->track.now.step_m)
+	    RV_CONVERT_FASTEST_MPS * (dt_s + RV_CONVERT_LATE_S) + 2.0 * pulls->track.now.step_m) {
 		rv_motion_restart(&pulls->track);
+		rv_pull_payout_restart(&pulls->pull);
+	}
 	pulls->last = reading->value;
 	pulls->last_us = reading->t_us;
 	(void)rv_motion_see(&pulls->track, reading->value, at_ns);
+	if (pulls->setup.track.knows_metres)
+		rv_pull_payout(&pulls->pull, pulls->track.last_m, at_ns);
 }
 
 static void see_contact(struct rv_pulls *pulls, const struct rv_store_reading *reading,
