@@ -70,8 +70,8 @@ static enum rv_err row_of_cell(const struct work *work, int cell, double force_n
 	if (fabs(rv_force_at_cell(&layout->set, &layout->pose, cell, trial.tension_n) - force_n) >
 	    1e-6 * force_n)
 		return rv_err_refuse(error, "cell_unreachable",
-				     "cell %s cannot carry as little as %.0f N in this rig",
-				     layout->rig.cell[cell].name, force_n);
+				     "cell %s cannot carry so little in this rig",
+				     layout->rig.cell[cell].name);
 	return RV_OK;
 }
 
@@ -123,15 +123,14 @@ static bool eliminate(struct row *row, int n)
 	return true;
 }
 
-enum rv_err rv_balance_refuse_slack(const struct rv_layout *layout, int index, double tension_n,
+enum rv_err rv_balance_refuse_slack(const struct rv_layout *layout, int index,
 				    struct rv_error *error)
 {
 	const struct rv_reeve_leg *leg = &layout->reeving.leg[index];
 	enum rv_err err = rv_err_refuse(
-	    error, "line_slack",
-	    "line %s, leg %d (%s - %s) would have to push (%.0f N): it hangs slack",
+	    error, "line_slack", "line %s, leg %d (%s - %s) would have to push: it hangs slack",
 	    layout->rig.rope[leg->rope].name, leg->leg, rv_reeve_name(&layout->rig, leg->from),
-	    rv_reeve_name(&layout->rig, leg->to), tension_n);
+	    rv_reeve_name(&layout->rig, leg->to));
 
 	if (error)
 		error->line = layout->rig.rope[leg->rope].line;
@@ -146,7 +145,7 @@ static enum rv_err spread(const struct rv_layout *layout, struct rv_balance *bal
 		double tension_n = balance->chain.slope[l] * start_n + balance->chain.constant_n[l];
 
 		if (!(tension_n > 0.0))
-			return rv_balance_refuse_slack(layout, l, tension_n, error);
+			return rv_balance_refuse_slack(layout, l, error);
 		balance->tension_n[l] = tension_n;
 	}
 	return RV_OK;

@@ -30,7 +30,7 @@ enum rv_err rv_balance_weigh(const struct rv_layout *layout, struct rv_balance *
 			     struct rv_error *error);
 
 /* Says that a leg would have to push. */
-enum rv_err rv_balance_refuse_slack(const struct rv_layout *layout, int leg, double tension_n,
+enum rv_err rv_balance_refuse_slack(const struct rv_layout *layout, int leg,
 				    struct rv_error *error);
 
 #endif

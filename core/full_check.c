@@ -293,8 +293,7 @@ enum rv_err rv_full_check_refuse(const struct rv_solving *s, enum rv_full_step e
 			      "hold is pulled the other way");
 	}
 	if (pushing >= 0)
-		return rv_balance_refuse_slack(s->layout, pushing, s->tension->leg_n[pushing],
-					       error);
+		return rv_balance_refuse_slack(s->layout, pushing, error);
 	if (end == RV_FULL_STEP_SINGULAR)
 		return refuse_singular(s, error);
 	return refuse_stalled(s, error);

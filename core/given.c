@@ -30,11 +30,10 @@ enum rv_err rv_given_add(const struct rv_rig *rig, struct rv_givens *givens, str
 	const char *name = rv_given_name(rig, &given);
 
 	if (given.kind == RV_GIVEN_RESISTS && given.force_n.middle <= 0.0)
-		return rv_err_refuse(
-		    error, "load_not_pulled",
-		    "load %s holds nothing against its travel (%.0f N): it runs by "
-		    "itself and no line need pull it",
-		    name, given.force_n.middle);
+		return rv_err_refuse(error, "load_not_pulled",
+				     "load %s holds nothing against its travel: it runs by "
+				     "itself and no line need pull it",
+				     name);
 	if (!(given.force_n.middle > 0.0) || !isfinite(given.force_n.middle))
 		return rv_err_set(error, RV_ERR_RANGE, "the force at %s must be above zero", name);
 	if (find(givens, &given) >= 0)

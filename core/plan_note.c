@@ -30,6 +30,33 @@ static double percent(double ratio)
 	return 100.0 * ratio;
 }
 
+/* Published efficiencies seldom say which convention is theirs, so a plan says its own. */
+static void note_friction(const struct rv_layout *layout, struct rv_plan *plan)
+{
+	bool turns = false, shares = false, drags = false, bars = false;
+
+	for (int p = 0; p < layout->reeving.passes; p++) {
+		const struct rv_block *block = &layout->rig.block[layout->reeving.pass[p].block];
+
+		bars = bars || !isnan(block->bar_friction);
+		turns = turns || isnan(block->bar_friction);
+		shares = shares || block->bearing_share > 0.0;
+		drags = drags || block->drag_n > 0.0 || block->pin_drag_ratio > 0.0;
+	}
+	if (!turns && !bars)
+		return;
+	rv_plan_note_add(
+	    plan, "friction", "%s%s%s%s%s",
+	    turns ? "Efficiency is tension out / tension in over one sheave at 180 degrees of "
+		    "wrap, line moving, the same either way; those of several sheaves multiply."
+		  : "",
+	    turns && shares ? " At less wrap the bearing's share of a loss follows the pin load."
+	    : turns	    ? " At less wrap the loss is the same (no bearing_share)."
+			    : "",
+	    drags ? " Drag and pin drag come on top." : "", turns && bars ? " " : "",
+	    bars ? "Over a fixed bar: exp(-bar_friction x wrap)." : "");
+}
+
 static void note_limits(struct rv_plan *plan)
 {
 	for (int i = 0; i < plan->components; i++) {
@@ -144,6 +171,7 @@ static void note_wraps(struct rv_plan *plan)
 
 void rv_plan_note_all(const struct rv_layout *layout, struct rv_plan *plan)
 {
+	note_friction(layout, plan);
 	note_limits(plan);
 	note_loads(plan);
 	note_sheaves(layout, plan);

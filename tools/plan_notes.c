@@ -40,17 +40,19 @@ void rv_plan_notes_wrap(const char *head, const char *text, int indent, FILE *to
 	fputc('\n', to);
 }
 
-static bool is_of_clearance(const struct rv_plan_note *note)
+static const char *head_of(const struct rv_plan_note *note)
 {
-	return strcmp(note->code, "keep_clear") == 0 || strcmp(note->code, "bight") == 0;
+	if (strcmp(note->code, "keep_clear") == 0 || strcmp(note->code, "bight") == 0)
+		return "Keep clear: ";
+	return strcmp(note->code, "friction") == 0 ? "Friction: " : "Caution: ";
 }
 
-static void print_some(const struct rv_plan *plan, bool clearance, const char *head, FILE *to)
+static void print_some(const struct rv_plan *plan, const char *head, FILE *to)
 {
 	bool any = false;
 
 	for (int i = 0; i < plan->notes; i++) {
-		if (is_of_clearance(&plan->note[i]) != clearance)
+		if (strcmp(head_of(&plan->note[i]), head) != 0)
 			continue;
 		if (!any)
 			fputc('\n', to);
@@ -61,6 +63,7 @@ static void print_some(const struct rv_plan *plan, bool clearance, const char *h
 
 void rv_plan_notes_print(const struct rv_plan *plan, FILE *to)
 {
-	print_some(plan, true, "Keep clear: ", to);
-	print_some(plan, false, "Caution: ", to);
+	print_some(plan, "Keep clear: ", to);
+	print_some(plan, "Caution: ", to);
+	print_some(plan, "Friction: ", to);
 }

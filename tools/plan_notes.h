@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * The notes of a plan as people read them: first how far to stay away, then the cautions; lines
- * broken between words.
+ * The notes of a plan as people read them: first how far to stay away, then the cautions, then which
+ * convention the losses follow; lines broken between words.
  */
 #ifndef RV_TOOLS_PLAN_NOTES_H
 #define RV_TOOLS_PLAN_NOTES_H

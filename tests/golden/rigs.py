@@ -16,7 +16,7 @@ import subprocess
 import sys
 
 # Cautions that a rig laid with care may still carry.
-FAIR = {"keep_clear", "bight", "weakest_changes", "sheave_still", "side_force"}
+FAIR = {"keep_clear", "bight", "weakest_changes", "sheave_still", "side_force", "friction"}
 BALANCE = 1e-10
 
 
