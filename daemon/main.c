@@ -10,8 +10,7 @@
 #include <string.h>
 #include <time.h>
 
-#include "core/describe.h"
-#include "core/utc.h"
+#include "daemon/check.h"
 #include "daemon/clock.h"
 #include "daemon/config.h"
 #include "daemon/engine.h"
@@ -21,7 +20,6 @@
 #include "daemon/log.h"
 #include "daemon/notify.h"
 #include "daemon/output.h"
-#include "daemon/probe.h"
 #include "daemon/reader.h"
 #include "daemon/recorder.h"
 #include "daemon/ring.h"
@@ -31,7 +29,7 @@ enum { INTAKE_ROOM = 8192, EXIT_MISUSED = 2 };
 struct options {
 	const char *station_path;
 	bool check_only;
-	bool probe;
+	struct rv_check check;
 };
 
 /* Everything that runs, in the order it was started. */
@@ -50,10 +48,11 @@ static void print_usage(FILE *to)
 {
 	fprintf(
 	    to,
-	    "usage: reeved -c STATION [-n [--probe]] [-v]\n\n"
+	    "usage: reeved -c STATION [-n [--probe] [--json]] [-v]\n\n"
 	    "  -c, --station STATION  the station file\n"
 	    "  -n, --check            check the station and its rig, print what is found, leave\n"
 	    "      --probe            with -n: also read every channel once from its wire\n"
+	    "      --json             with -n: what is found as one JSON object\n"
 	    "  -v, --verbose          say more\n"
 	    "      --help, --version\n\n"
 	    "reeved advises. It is no safety device and no load limiter.\n");
@@ -63,13 +62,10 @@ static void print_usage(FILE *to)
 static int read_options(int argc, char **argv, struct options *options)
 {
 	static const struct option table[] = {
-	    {"station", required_argument, NULL, 'c'},
-	    {"check", no_argument, NULL, 'n'},
-	    {"probe", no_argument, NULL, 'p'},
-	    {"verbose", no_argument, NULL, 'v'},
-	    {"help", no_argument, NULL, 'h'},
-	    {"version", no_argument, NULL, 'V'},
-	    {NULL, 0, NULL, 0},
+	    {"station", required_argument, NULL, 'c'}, {"check", no_argument, NULL, 'n'},
+	    {"probe", no_argument, NULL, 'p'},	       {"json", no_argument, NULL, 'j'},
+	    {"verbose", no_argument, NULL, 'v'},       {"help", no_argument, NULL, 'h'},
+	    {"version", no_argument, NULL, 'V'},       {NULL, 0, NULL, 0},
 	};
 	int letter;
 
@@ -83,7 +79,10 @@ static int read_options(int argc, char **argv, struct options *options)
 			options->check_only = true;
 			break;
 		case 'p':
-			options->probe = true;
+			options->check.probe = true;
+			break;
+		case 'j':
+			options->check.json = true;
 			break;
 		case 'v':
 			rv_log_up_to(RV_LOG_DEBUG);
@@ -101,29 +100,12 @@ static int read_options(int argc, char **argv, struct options *options)
 			return EXIT_MISUSED;
 		}
 	}
-	if (!options->station_path || optind != argc || (options->probe && !options->check_only)) {
+	if (!options->station_path || optind != argc ||
+	    ((options->check.probe || options->check.json) && !options->check_only)) {
 		print_usage(stderr);
 		return EXIT_MISUSED;
 	}
 	return -1;
-}
-
-static int check(const struct options *options, const struct rv_config *config)
-{
-	struct rv_text text = {0};
-	char today[RV_UTC_SIZE];
-
-	rv_utc_text(rv_clock_utc_us(), today);
-	today[strlen("2026-01-01")] = '\0';
-	rv_describe_station(&config->station, config->rig ? &config->rig->rig : NULL, today, &text);
-	fwrite(text.data, 1, text.len, stdout);
-	rv_text_free(&text);
-	if (config->rig && !config->rig->predictor)
-		printf("The rig cannot be solved, so nothing is predicted: %s\n", config->rig->why);
-	fflush(stdout);
-	if (options->probe && !rv_probe_run(&config->station, stdout))
-		return EXIT_FAILURE;
-	return EXIT_SUCCESS;
 }
 
 /* What follows the record. */
@@ -237,13 +219,13 @@ int main(int argc, char **argv)
 	if (done >= 0)
 		return done;
 	if (rv_config_load(options.station_path, &house.config, culprit, &error) != RV_OK) {
-		rv_log_error("config", culprit, &error);
+		rv_check_refuse(&options.check, culprit, &error);
 		return EXIT_FAILURE;
 	}
 	if (options.check_only) {
-		int status = check(&options, house.config);
+		bool good = rv_check_run(&options.check, house.config);
 		stop(&house);
-		return status;
+		return good ? EXIT_SUCCESS : EXIT_FAILURE;
 	}
 	/* Blocked before any thread exists, so that only sigtimedwait sees them.  A file-size limit
 	 * must come back as an error of write(2), and so must a client that has gone. */

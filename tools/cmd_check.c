@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * reeve check: has the daemon itself look at a station, so that what is accepted here is what it
- * starts with.  Runs "reeved -n -c STATION [--probe]"; its output and exit status are ours.
+ * starts with.  Runs "reeved -n -c STATION [--probe] [--json]"; its output and exit status are ours.
  */
 #include <limits.h>
 #include <stdio.h>
@@ -35,16 +35,18 @@ static bool find_beside(char *path, size_t size)
 
 static int run(int argc, char **argv)
 {
-	bool probe = false;
+	bool probe = false, json = false;
 	const struct rv_opt opts[] = {
 	    {"probe", NULL, "read every channel once from the real wires", RV_OPT_FLAG, &probe},
+	    {"json", NULL, "print what is found as one JSON object", RV_OPT_FLAG, &json},
 	};
 	const struct rv_usage usage = {
 	    .command = "check",
 	    .operands = "STATION",
 	    .about =
 		"Checks a station file, its rig and its calibrations, and tells what is declared.\n"
-		"Exits 1 with the place and the reason if anything is wrong.",
+		"Exits 1 with the place and the reason if anything is wrong, or the rig cannot be "
+		"solved.",
 	    .opts = opts,
 	    .count = sizeof opts / sizeof opts[0],
 	    .min_operands = 1,
@@ -57,8 +59,15 @@ static int run(int argc, char **argv)
 		return -1 - operands;
 	bool is_beside = find_beside(path, sizeof path);
 	const char *program = is_beside ? path : "reeved";
-	char name[] = "reeved", just_look[] = "-n", file[] = "-c", and_probe[] = "--probe";
-	char *args[] = {name, just_look, file, argv[1], probe ? and_probe : NULL, NULL};
+	char name[] = "reeved", just_look[] = "-n", file[] = "-c", and_probe[] = "--probe",
+	     and_json[] = "--json";
+	char *args[7] = {name, just_look, file, argv[1]};
+	int count = 4;
+
+	if (probe)
+		args[count++] = and_probe;
+	if (json)
+		args[count++] = and_json;
 
 	fflush(stdout);
 	if (is_beside)

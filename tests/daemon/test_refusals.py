@@ -1,5 +1,6 @@
 #!/usr/bin/python3
 """Bad starts: each a clear error and exit 1, nothing overwritten.  Then faults while running."""
+import json
 import os
 import socket
 import sqlite3
@@ -32,6 +33,34 @@ def a_bad_station_is_told_by_file_line_and_column():
         refused(home, "rig.yaml:14:")
         os.unlink(home.folder / "rig.yaml")
         refused(home, "rig.yaml", "No such file")
+
+
+def a_check_tells_a_rig_that_cannot_be_solved():
+    """The daemon would start and log the cells; who checks wants to know."""
+    with house.House() as home:
+        home.write("station.yaml", peer.STATION)
+        station = str(home.folder / "station.yaml")
+        for label, rig, code, words in (
+                ("solved", peer.RIG, 0, ()),
+                ("pulled away", peer.RIG.replace("travels: [-1, 0]", "travels: [1, 0]"), 1,
+                 ("rig.yaml:", "sledge"))):
+            home.write("rig.yaml", rig)
+            done = subprocess.run([house.REEVE, "check", station], capture_output=True, text=True,
+                                  timeout=20, check=False)
+            assert done.returncode == code, (label, done)
+            assert "sledge" in done.stdout, (label, done)
+            assert all(word in done.stderr for word in words), (label, done)
+            done = subprocess.run([house.REEVE, "check", "--json", station], capture_output=True,
+                                  text=True, timeout=20, check=False)
+            told = json.loads(done.stdout)
+            assert done.returncode == code and list(told)[-2:] == ["found", "probe"], (label, done)
+            assert (told["refused"] or {}).get("code") == (code and "load_not_pulled" or None), told
+        home.write("rig.yaml", peer.RIG.replace("post]", "pots]"))
+        done = subprocess.run([house.REEVE, "check", "--json", station], capture_output=True,
+                              text=True, timeout=20, check=False)
+        told = json.loads(done.stdout)["refused"]
+        assert (done.returncode, told["code"], told["line"]) == (1, "name_unknown", 14), done
+        assert told["file"].endswith("rig.yaml") and "pots" in told["text"], told
 
 
 def a_strange_record_is_left_as_it_is():
@@ -143,6 +172,7 @@ def a_wire_that_goes_disturbs_no_other():
 
 
 if __name__ == "__main__":
-    house.main([a_bad_station_is_told_by_file_line_and_column, a_strange_record_is_left_as_it_is,
+    house.main([a_bad_station_is_told_by_file_line_and_column,
+                a_check_tells_a_rig_that_cannot_be_solved, a_strange_record_is_left_as_it_is,
                 a_folder_that_cannot_be_written_is_told, a_second_daemon_is_refused,
                 a_taken_page_port_is_told, a_wire_that_goes_disturbs_no_other])

@@ -51,6 +51,8 @@ with tempfile.TemporaryDirectory() as scratch:
     put(root / "tools" / "reeved", 0)
     see("found in the same folder, with --probe", run(reeve, "--probe", "a.yaml", path=usual),
         (0, "reeved|-n -c a.yaml --probe\n", "trouble\n"))
+    see("as JSON", run(reeve, "--json", "--probe", "a.yaml", path=usual),
+        (0, "reeved|-n -c a.yaml --probe --json\n", "trouble\n"))
     see("used wrongly", run(reeve)[0], 2)
     see("help", run(reeve, "--help")[0], 0)
 print(f"{passed} passed, {failed} failed")
