@@ -3,7 +3,7 @@
 
 #include <string.h>
 
-enum { WIDTH = 88, INDENT = 2 };
+enum { WIDTH = 80, INDENT = 2 };
 
 /* Letters of UTF-8. */
 static int letters(const char *text, size_t len)
@@ -15,6 +15,16 @@ static int letters(const char *text, size_t len)
 	return count;
 }
 
+/* A word; a number and what follows it, such as its unit, are one. */
+static size_t word_len(const char *text)
+{
+	size_t len = strcspn(text, " ");
+
+	if (len > 0 && text[len] == ' ' && text[len - 1] >= '0' && text[len - 1] <= '9')
+		len += 1 + strcspn(text + len + 1, " ");
+	return len;
+}
+
 void rv_plan_notes_wrap(const char *head, const char *text, int indent, FILE *to)
 {
 	int at = letters(head, strlen(head));
@@ -22,7 +32,7 @@ void rv_plan_notes_wrap(const char *head, const char *text, int indent, FILE *to
 
 	fputs(head, to);
 	while (*text) {
-		size_t len = strcspn(text, " ");
+		size_t len = word_len(text);
 		int width = letters(text, len);
 
 		if (!first && at + 1 + width > WIDTH) {

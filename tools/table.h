@@ -28,6 +28,10 @@ void rv_table_init(struct rv_table *table, const char *heads);
 void rv_table_add(struct rv_table *table, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
+/* Folds what is widest of the columns set to the left until a row takes no more than so many letters;
+ * none gets narrower than a part's name or a range takes, so a row may stay wider. */
+void rv_table_fit(struct rv_table *table, int letters);
+
 /* All rows, each indented by that many blanks. */
 void rv_table_print(const struct rv_table *table, int indent, FILE *to);
 void rv_table_free(struct rv_table *table);
