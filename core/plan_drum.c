@@ -127,9 +127,39 @@ static void note_winch(struct rv_plan *plan, int w)
 	}
 }
 
+/* Where a pull that rises on the way passes a limit it keeps now: the line's, or the winch's own
+ * where no layer is known. */
+static void note_rise(struct rv_plan *plan, const char *name, double limit_n)
+{
+	for (int i = 0; i < plan->travel.rows && plan->has_travel; i++) {
+		const struct rv_travel_row *row = &plan->travel.row[i];
+
+		if (plan->travel.row[0].line_pull_n > limit_n)
+			return;
+		if (!(row->line_pull_n > limit_n))
+			continue;
+		rv_plan_note_add(
+		    plan, "travel_over_limit",
+		    "After %.1f m of travel the line pull has risen to %.0f %% of what "
+		    "%s may carry.",
+		    row->travel_m, 100.0 * row->line_pull_n / limit_n, name);
+		return;
+	}
+}
+
 void rv_plan_drum_note(struct rv_plan *plan)
 {
-	for (int w = 0; w < plan->rig.winches; w++)
-		if (!plan->rig.winch[w].is_vehicle && rv_plan_drum_rope(&plan->rig, w) >= 0)
+	for (int w = 0; w < plan->rig.winches; w++) {
+		const struct rv_winch *winch = &plan->rig.winch[w];
+		int rope = rv_plan_drum_rope(&plan->rig, w);
+
+		if (rope < 0)
+			continue;
+		if (!winch->is_vehicle)
 			note_winch(plan, w);
+		if (plan->winch[w].drum.layer == 0)
+			note_rise(plan, winch->name, winch->rated_n);
+		note_rise(plan, plan->rig.rope[rope].name,
+			  rv_rig_limit_n(plan->rig.rope[rope].rating));
+	}
 }

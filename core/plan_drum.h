@@ -2,7 +2,7 @@
  *
  * A plan's line on the drums: how much is left, on which layer it lies and what the winch pulls
  * there.  Needs line_out_m, line_needed_m and the travel of the plan.  Notes: drum_overfull,
- * pull_over_layer, layer_unknown.
+ * pull_over_layer, layer_unknown, travel_over_limit.
  */
 #ifndef RV_CORE_PLAN_DRUM_H
 #define RV_CORE_PLAN_DRUM_H
