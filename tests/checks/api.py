@@ -71,6 +71,9 @@ def check_operation(method, path, operation):
         faults.append(f"{where}: {', '.join(sorted(CHANGE - answers))} may come as well")
     if (method != "get" and path != "/api/plan") != bool(operation.get("security")):
         faults.append(f"{where}: what changes something needs the key, nothing else does")
+    for status, answer in operation["responses"].items():
+        if "$ref" not in answer and not answer.get("description"):
+            faults.append(f"{where}: {status} is not described")
     named = set(re.findall(r"\{(\w+)\}", path))
     if len(named) != len(operation.get("parameters", [])):
         faults.append(f"{where}: its parameters are not those of the path")
@@ -87,8 +90,20 @@ def check_references(document):
     faults.extend(f"{at} is not there" for at in sorted(used))
 
 
+def schemas_in(node, where=""):
+    """(place, schema): those of the components and those that stand in answers and bodies."""
+    if isinstance(node, dict):
+        for key, value in node.items():
+            if key == "schema":
+                yield where, value
+            else:
+                yield from schemas_in(value, f"{where}/{key}")
+
+
 def check_schemas(document):
-    for name, schema in document["components"]["schemas"].items():
+    every = list(document["components"]["schemas"].items()) + list(schemas_in(document["paths"])) + list(
+        schemas_in(document["components"]))
+    for name, schema in every:
         try:
             jsonschema.Draft202012Validator.check_schema(schema)
         except jsonschema.SchemaError as error:
