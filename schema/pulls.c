@@ -2,176 +2,20 @@
 #include "schema/pulls.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "core/convert.h"
-#include "core/predict.h"
-#include "core/pull_rope.h"
-#include "core/rig_read.h"
 
 /* Times handed to the streaming code begin here, as 0 means "never" there and delays go back. */
 #define BEGIN_NS INT64_C(3600000000000)
-#define LEAST_SHEAVES 1e-6
-
-static int rig_cell_of(const struct rv_rig *rig, const struct rv_store_channels *channels, int i)
-{
-	const struct rv_channel *channel = &channels->channel[i].declared;
-
-	if (channel->quantity != RV_TENSION || channel->cell[0] == '\0')
-		return -1;
-	return rv_rig_find_cell(rig, channel->cell);
-}
-
-/* The pair of channels between whose cells most sheaves lie; near is nearer the winch. */
-static void choose_pair(const struct rv_predictor *predictor,
-			const struct rv_store_channels *channels, struct rv_pulls_setup *setup)
-{
-	const struct rv_rig *rig = rv_predictor_rig(predictor);
-	double most = LEAST_SHEAVES;
-
-	for (int i = 0; i < channels->count; i++) {
-		int near = rig_cell_of(rig, channels, i);
-		int near_distance = near < 0 ? -1 : rv_predictor_cell_distance(predictor, near);
-		for (int j = 0; near_distance >= 0 && j < channels->count; j++) {
-			int far = rig_cell_of(rig, channels, j);
-			if (j == i || far < 0 ||
-			    rv_predictor_cell_distance(predictor, far) < near_distance)
-				continue;
-			double sheaves = fabs(rv_predictor_sheaves_between(predictor, near, far));
-			if (!(sheaves > most))
-				continue;
-			most = sheaves;
-			setup->near = i;
-			setup->far = j;
-		}
-	}
-	if (setup->near < 0)
-		return;
-	setup->pull = rv_pull_setup_of(&channels->channel[setup->near].declared,
-				       &channels->channel[setup->far].declared, most);
-	setup->pull.rope = rv_pull_rope_of(predictor, rig_cell_of(rig, channels, setup->near),
-					   rig_cell_of(rig, channels, setup->far));
-}
-
-static int find_quantity(const struct rv_store_channels *channels, enum rv_quantity quantity)
-{
-	for (int i = 0; i < channels->count; i++)
-		if (channels->channel[i].declared.quantity == quantity)
-			return i;
-	return -1;
-}
-
-static const struct rv_winch *winch_of(const struct rv_rig *rig, const struct rv_channel *channel)
-{
-	int winch = channel->winch[0] ? rv_rig_find_winch(rig, channel->winch) : 0;
-
-	return winch >= 0 && winch < rig->winches ? &rig->winch[winch] : NULL;
-}
-
-static void choose_switches(const struct rv_store_channels *channels, struct rv_pulls_setup *setup)
-{
-	for (int i = 0; i < channels->count; i++) {
-		const struct rv_channel *channel = &channels->channel[i].declared;
-		if (channel->quantity != RV_SWITCH)
-			continue;
-		if (channel->motion == RV_MOTION_IN)
-			setup->motion_in = i;
-		else if (channel->motion == RV_MOTION_OUT)
-			setup->motion_out = i;
-	}
-	if (setup->motion_in >= 0 || setup->motion_out >= 0)
-		setup->source = "switch";
-}
-
-/* Payout before turns before contactors. */
-static void choose_motion(const struct rv_rig *rig, const struct rv_store_channels *channels,
-			  struct rv_pulls_setup *setup)
-{
-	setup->motion = find_quantity(channels, RV_PAYOUT);
-	if (setup->motion >= 0) {
-		setup->source = "payout";
-		setup->track = (struct rv_motion_setup){
-		    .step_m = rv_convert_step(&channels->channel[setup->motion].declared),
-		    .metres_per_unit = 1.0,
-		    .knows_metres = true};
-		return;
-	}
-	setup->motion = find_quantity(channels, RV_TURNS);
-	if (setup->motion < 0) {
-		choose_switches(channels, setup);
-		return;
-	}
-	const struct rv_channel *turns = &channels->channel[setup->motion].declared;
-	const struct rv_winch *winch = winch_of(rig, turns);
-	setup->source = "turns";
-	/* A drum some 0.3 m across, where the rig does not say: for thresholds only. */
-	setup->track = (struct rv_motion_setup){.metres_per_unit = M_PI * 0.3, .is_turns = true};
-	setup->track.knows_metres =
-	    winch && rv_motion_metres_per_turn(winch, &setup->track.metres_per_unit);
-	setup->track.step_m = rv_convert_step(turns) * setup->track.metres_per_unit;
-}
-
-static void say_lack(struct rv_pulls_setup *setup)
-{
-	if (setup->why[0])
-		return;
-	if (setup->near < 0)
-		snprintf(
-		    setup->why, sizeof setup->why,
-		    "no two channels read cells of the rig with a turning sheave between them");
-	else if (!setup->source)
-		snprintf(setup->why, sizeof setup->why,
-			 "no channel tells how the line moves (payout, turns or switch)");
-}
-
-static enum rv_err look_at_rig(const struct rv_text *text, const struct rv_store_channels *channels,
-			       struct rv_pulls_setup *setup)
-{
-	struct rv_predictor *predictor = NULL;
-	struct rv_error why = {0};
-	struct rv_rig *rig = calloc(1, sizeof *rig);
-
-	if (!rig)
-		return RV_ERR_NOMEM;
-	enum rv_err err = rv_rig_read(text->data, text->len, rig, &why);
-	if (err == RV_OK)
-		err = rv_predictor_new(rig, &predictor, &why);
-	if (err == RV_OK) {
-		choose_pair(predictor, channels, setup);
-		choose_motion(rig, channels, setup);
-	} else {
-		snprintf(setup->why, sizeof setup->why, "its rig cannot be solved: %.160s",
-			 why.text);
-	}
-	rv_predictor_free(predictor);
-	free(rig);
-	return err == RV_ERR_NOMEM ? err : RV_OK;
-}
-
-enum rv_err rv_pulls_set_up(struct rv_store *store, int64_t number,
-			    const struct rv_store_channels *channels, struct rv_pulls_setup *setup,
-			    struct rv_error *error)
-{
-	struct rv_pulls_setup made = {
-	    .near = -1, .far = -1, .motion = -1, .motion_in = -1, .motion_out = -1};
-	struct rv_text text = {0};
-	enum rv_err err = rv_store_run_texts(store, number, &text, NULL, error);
-
-	if (err != RV_OK)
-		return err;
-	if (text.len == 0)
-		snprintf(made.why, sizeof made.why, "it was declared without a rig");
-	else if (look_at_rig(&text, channels, &made) != RV_OK)
-		err = rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig");
-	rv_text_free(&text);
-	if (err != RV_OK)
-		return err;
-	say_lack(&made);
-	*setup = made;
-	return RV_OK;
-}
+/* A declared line speed may be too high, and the judgement of what turns must not be flattered:
+ * what is reckoned with is less by twice its uncertainty of 15 %. */
+#define SPEED_SHARE 0.7
+/* Marks lie within 0.5 s of what they tell: what comes nearer their end than 1 s + 0.5 s is let go.
+ */
+#define MARK_WINDOW_S 1.2
+#define WALK_S 0.02
 
 void rv_pulls_init(struct rv_pulls *pulls, const struct rv_pulls_setup *setup, int64_t from_us)
 {
@@ -181,8 +25,14 @@ void rv_pulls_init(struct rv_pulls *pulls, const struct rv_pulls_setup *setup, i
 	pulls->last = (double)NAN;
 	rv_motion_init(&pulls->track, &setup->track);
 	rv_pull_init(&pulls->pull, &setup->pull);
+	bool walks = setup->motion < 0 && !isnan(setup->line_speed_mps);
 	pulls->by_switch = (struct rv_motion_now){
-	    .payout_m = (double)NAN, .speed_mps = (double)NAN, .travelled_m = (double)NAN};
+	    .payout_m = walks ? 0.0 : (double)NAN,
+	    .speed_mps = (double)NAN,
+	    .travelled_m = (double)NAN,
+	    .step_m = (double)NAN,
+	    .window_s = setup->by == RV_ESTIMATE_BY_MARKS ? MARK_WINDOW_S : 0.0};
+	pulls->walked_ns = BEGIN_NS;
 	pulls->contacts.has_in = setup->motion_in >= 0;
 	pulls->contacts.has_out = setup->motion_out >= 0;
 }
@@ -223,6 +73,37 @@ static void see_position(struct rv_pulls *pulls, const struct rv_store_reading *
 		rv_pull_payout(&pulls->pull, pulls->track.last_m, at_ns);
 }
 
+/* Time goes on at the declared speed, until at_ns. */
+static void walk(struct rv_pulls *pulls, int64_t at_ns)
+{
+	struct rv_motion_now *now = &pulls->by_switch;
+	double speed_mps = SPEED_SHARE * pulls->setup.line_speed_mps;
+	double dt_s = (double)(at_ns - pulls->walked_ns) * 1e-9;
+
+	now->mono_ns = at_ns;
+	if (isnan(speed_mps) || dt_s < WALK_S)
+		return;
+	bool in = now->motion == RV_MOTION_IN, moves = in || now->motion == RV_MOTION_OUT;
+	now->speed_mps = !moves ? 0.0 : in ? -speed_mps : speed_mps;
+	now->payout_m += now->speed_mps * dt_s;
+	now->travelled_m = moves ? speed_mps * (double)(at_ns - now->since_ns) * 1e-9 : 0.0;
+	pulls->walked_ns = at_ns;
+	rv_pull_payout(&pulls->pull, now->payout_m, at_ns);
+}
+
+static void told(struct rv_pulls *pulls, enum rv_motion motion, int64_t at_ns)
+{
+	walk(pulls, at_ns);
+	struct rv_motion_now was = pulls->by_switch;
+	bool changed = rv_motion_see_switch(&pulls->by_switch, motion, at_ns);
+
+	pulls->by_switch.payout_m = was.payout_m;
+	pulls->by_switch.speed_mps = was.speed_mps;
+	pulls->by_switch.window_s = was.window_s;
+	pulls->by_switch.travelled_m =
+	    changed && !isnan(pulls->setup.line_speed_mps) ? 0.0 : was.travelled_m;
+}
+
 static void see_contact(struct rv_pulls *pulls, const struct rv_store_reading *reading,
 			int64_t at_ns)
 {
@@ -235,15 +116,28 @@ static void see_contact(struct rv_pulls *pulls, const struct rv_store_reading *r
 		pulls->contacts.out_closed = closed;
 		pulls->contacts.out_known = true;
 	}
-	(void)rv_motion_see_switch(&pulls->by_switch, rv_motion_by_switch(&pulls->contacts), at_ns);
+	told(pulls, rv_motion_by_switch(&pulls->contacts), at_ns);
+}
+
+/* What the line does now, to the pull under way. */
+static void look(struct rv_pulls *pulls, int64_t at_ns)
+{
+	bool by_track = pulls->setup.motion >= 0;
+	struct rv_pull_result ended;
+
+	if (by_track)
+		(void)rv_motion_tick(&pulls->track, at_ns);
+	else
+		walk(pulls, at_ns);
+	if (rv_pull_motion(&pulls->pull, by_track ? &pulls->track.now : &pulls->by_switch, at_ns,
+			   &ended))
+		keep(pulls, &ended);
 }
 
 void rv_pulls_see(struct rv_pulls *pulls, const struct rv_store_reading *reading)
 {
 	const struct rv_pulls_setup *setup = &pulls->setup;
 	int64_t at_ns = BEGIN_NS + (reading->t_us - pulls->from_us) * 1000;
-	bool by_switch = setup->motion < 0;
-	struct rv_pull_result ended;
 
 	if (setup->near < 0 || !setup->source)
 		return;
@@ -253,16 +147,29 @@ void rv_pulls_see(struct rv_pulls *pulls, const struct rv_store_reading *reading
 		rv_pull_see(&pulls->pull, RV_PULL_FAR, reading->value, at_ns);
 	else if (reading->channel == setup->motion)
 		see_position(pulls, reading, at_ns);
-	else if (by_switch &&
+	else if (setup->by == RV_ESTIMATE_BY_SWITCH &&
 		 (reading->channel == setup->motion_in || reading->channel == setup->motion_out))
 		see_contact(pulls, reading, at_ns);
 	else
 		return;
-	if (!by_switch)
-		(void)rv_motion_tick(&pulls->track, at_ns);
-	if (rv_pull_motion(&pulls->pull, by_switch ? &pulls->by_switch : &pulls->track.now, at_ns,
-			   &ended))
-		keep(pulls, &ended);
+	look(pulls, at_ns);
+}
+
+void rv_pulls_mark(struct rv_pulls *pulls, enum rv_mark_word word, int64_t t_us)
+{
+	int64_t at_ns = BEGIN_NS + (t_us - pulls->from_us) * 1000;
+
+	if (pulls->setup.near < 0 || pulls->setup.by != RV_ESTIMATE_BY_MARKS)
+		return;
+	if (word == RV_MARK_HAULING)
+		told(pulls, RV_MOTION_IN, at_ns);
+	else if (word == RV_MARK_PAYING_OUT)
+		told(pulls, RV_MOTION_OUT, at_ns);
+	else if (word == RV_MARK_STOPPED)
+		told(pulls, RV_MOTION_HOLD, at_ns);
+	else
+		return;
+	look(pulls, at_ns);
 }
 
 void rv_pulls_end(struct rv_pulls *pulls)

@@ -6,24 +6,8 @@
 #ifndef RV_SCHEMA_PULLS_H
 #define RV_SCHEMA_PULLS_H
 
-#include "core/pull.h"
-#include "schema/store.h"
-
-/* What tells the pulls of a run. */
-struct rv_pulls_setup {
-	int near, far;	/* channels of the pair; -1 = there is none */
-	int motion;	/* the channel that tells the motion; -1 = there is none */
-	int motion_in, motion_out; /* by switches: contacts for either way, -1 = not wired */
-	const char *source; /* "payout", "turns", "switch"; NULL = none */
-	struct rv_motion_setup track;
-	struct rv_pull_setup pull;
-	char why[200]; /* when something is lacking: what */
-};
-
-/* Looks at the run's rig and channels.  A run without what it takes is no error: see why. */
-enum rv_err rv_pulls_set_up(struct rv_store *store, int64_t number,
-			    const struct rv_store_channels *channels, struct rv_pulls_setup *setup,
-			    struct rv_error *error);
+#include "core/mark_word.h"
+#include "schema/pulls_setup.h"
 
 /* Fed with the run's readings in time order.  About 100 kB. */
 struct rv_pulls {
@@ -35,6 +19,7 @@ struct rv_pulls {
 	struct rv_pull pull;
 	double last; /* payout or turns */
 	int64_t last_us;
+	int64_t walked_ns; /* by switch and marks: how far the declared speed has been reckoned */
 	struct rv_pull_result *found; /* in time order; times in ns from the run's start */
 	size_t count, room;
 	bool failed; /* memory was refused: found is not whole */
@@ -42,6 +27,8 @@ struct rv_pulls {
 
 void rv_pulls_init(struct rv_pulls *pulls, const struct rv_pulls_setup *setup, int64_t from_us);
 void rv_pulls_see(struct rv_pulls *pulls, const struct rv_store_reading *reading);
+/* A mark, in time order with the readings: where marks tell the motion. */
+void rv_pulls_mark(struct rv_pulls *pulls, enum rv_mark_word word, int64_t t_us);
 void rv_pulls_end(struct rv_pulls *pulls); /* the one under way ends with the run */
 void rv_pulls_free(struct rv_pulls *pulls);
 
