@@ -25,6 +25,15 @@ static bool is_run_over(const struct rv_reeving *reeving, int block)
 	return false;
 }
 
+/* A sheave that hardly turns: one way, the other, or not at all.  Stillness is no end of anything, but
+ * what is largest of several (a line's parts) may be least there. */
+static enum rv_err add_still(struct rv_vary *vary, int pass, struct rv_error *error)
+{
+	enum rv_err err = add(vary, RV_VARY_PASS_TURN, pass, error);
+
+	return err == RV_OK ? add(vary, RV_VARY_PASS_STILL, pass, error) : err;
+}
+
 enum rv_err rv_vary_set(const struct rv_layout *layout, int sense, struct rv_vary *vary,
 			struct rv_error *error)
 {
@@ -49,7 +58,7 @@ enum rv_err rv_vary_set(const struct rv_layout *layout, int sense, struct rv_var
 	}
 	for (int p = 0; p < reeving->passes && sense != 0 && err == RV_OK; p++)
 		if (rv_friction_is_still(reeving, &layout->pose, p))
-			err = add(vary, RV_VARY_PASS_TURN, p, error);
+			err = add_still(vary, p, error);
 	return err;
 }
 
@@ -67,6 +76,10 @@ static void apply(const struct rv_vary *vary, int parameter, bool high,
 	}
 	case RV_VARY_PASS_TURN:
 		friction->turn[index] = high ? 1 : -1;
+		return;
+	case RV_VARY_PASS_STILL:
+		if (high)
+			friction->turn[index] = 0;
 		return;
 	case RV_VARY_BLOCK_TURN:
 		for (int p = 0; p < reeving->passes; p++) {

@@ -25,6 +25,7 @@ enum { RV_VARY_PARAMETERS = 63, RV_VARY_ALL = 8 };
 enum rv_vary_kind {
 	RV_VARY_EFFICIENCY, /* of a block, between its declared ends */
 	RV_VARY_PASS_TURN,  /* of one nearly still sheave: -1 or +1 */
+	RV_VARY_PASS_STILL, /* the same sheave: as it turns, or held without friction */
 	RV_VARY_BLOCK_TURN, /* of all sheaves of a block: -1 or +1 */
 };
 
