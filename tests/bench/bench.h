@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * What the benches in C share: a subject is timed beside a bare reference, in turns, pair by pair,
- * so that a busy machine slows both.  A bench prints one JSON line for each figure, the pairs in it;
- * tools/bench makes medians, spreads and ratios of them.
+ * so that a busy machine slows both; what counts is processor time.  A bench prints one JSON line
+ * for each figure, the pairs in it; tools/bench makes medians, spreads and ratios of them.
  */
 #ifndef RV_TESTS_BENCH_H
 #define RV_TESTS_BENCH_H
