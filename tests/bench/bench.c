@@ -60,24 +60,25 @@ int rv_bench_pairs(int argc, char **argv)
 
 /* The processor's time, not the day's: while another program has the processor, this one does not
  * get slower. */
-static double time_ns(struct rv_bench_work work, int repeats)
+static double time_ns(const struct rv_bench_item *item, struct rv_bench_work work, int repeats)
 {
+	clockid_t clock = item->waits ? CLOCK_MONOTONIC : CLOCK_THREAD_CPUTIME_ID;
 	struct timespec from, to;
 
-	clock_gettime(CLOCK_THREAD_CPUTIME_ID, &from);
+	clock_gettime(clock, &from);
 	for (int i = 0; i < repeats; i++)
 		work.work(work.ctx, i);
-	clock_gettime(CLOCK_THREAD_CPUTIME_ID, &to);
+	clock_gettime(clock, &to);
 	return (1e9 * (double)(to.tv_sec - from.tv_sec) + (double)(to.tv_nsec - from.tv_nsec)) /
 	       repeats;
 }
 
 /* So many that a stretch lasts long enough for the clock; warms up on the way. */
-static int repeats_of(struct rv_bench_work work)
+static int repeats_of(const struct rv_bench_item *item, struct rv_bench_work work)
 {
 	int repeats = 1;
 
-	while (repeats < MOST_REPEATS && time_ns(work, repeats) * repeats < STRETCH_NS)
+	while (repeats < MOST_REPEATS && time_ns(item, work, repeats) * repeats < STRETCH_NS)
 		repeats *= 2;
 	return repeats;
 }
@@ -102,8 +103,8 @@ void rv_bench_run(struct rv_bench_item *items, int count, int pairs)
 	if (!repeats)
 		rv_bench_give_up("run", "no memory");
 	for (int i = 0; i < count; i++) {
-		repeats[2 * i] = repeats_of(items[i].subject);
-		repeats[2 * i + 1] = repeats_of(items[i].reference);
+		repeats[2 * i] = repeats_of(&items[i], items[i].subject);
+		repeats[2 * i + 1] = repeats_of(&items[i], items[i].reference);
 		items[i].allocations = count_allocations(items[i].subject);
 	}
 	for (int k = 0; k < pairs; k++)
@@ -112,10 +113,10 @@ void rv_bench_run(struct rv_bench_item *items, int count, int pairs)
 			for (int turn = 0; turn < 2; turn++)
 				if ((turn + k) % 2 == 0)
 					items[i].subject_ns[k] =
-					    time_ns(items[i].subject, repeats[2 * i]);
+					    time_ns(&items[i], items[i].subject, repeats[2 * i]);
 				else
-					items[i].reference_ns[k] =
-					    time_ns(items[i].reference, repeats[2 * i + 1]);
+					items[i].reference_ns[k] = time_ns(
+					    &items[i], items[i].reference, repeats[2 * i + 1]);
 	free(repeats);
 }
 

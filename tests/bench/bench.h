@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
  * What the benches in C share: a subject is timed beside a bare reference, in turns, pair by pair,
- * so that a busy machine slows both; what counts is processor time.  A bench prints one JSON line
+ * so that a busy machine slows both; what counts is processor time unless it waits.  A bench prints one JSON line
  * for each figure, the pairs in it; tools/bench makes medians, spreads and ratios of them.
  */
 #ifndef RV_TESTS_BENCH_H
 #define RV_TESTS_BENCH_H
+
+#include <stdbool.h>
 
 enum { RV_BENCH_PAIRS = 101, RV_BENCH_NAME = 160 };
 
@@ -18,6 +20,7 @@ struct rv_bench_work {
 /* A subject and its reference, and what each pair measured: nanoseconds for one repeat. */
 struct rv_bench_item {
 	char name[RV_BENCH_NAME];
+	bool waits; /* for a disk or another program: the clock counts, not the processor's time */
 	struct rv_bench_work subject, reference;
 	double subject_ns[RV_BENCH_PAIRS], reference_ns[RV_BENCH_PAIRS];
 	long allocations; /* most that one repeat of the subject asked for */
