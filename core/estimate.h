@@ -17,7 +17,7 @@
  *
  * Sources: law of propagation and effective degrees of freedom, JCGM 100:2008, Annex G (Welch and
  * Satterthwaite); interval under a bounded bias, Armstrong and Kolesar, Econometrica 86 (2018); all
- * from memory, not re-read.  The thresholds are own choices, with the tests in tests/truth for evidence.
+ * from memory, not re-read.  core/estimate_make does it.  The thresholds are own choices, with the tests in tests/truth for evidence.
  */
 #ifndef RV_CORE_ESTIMATE_H
 #define RV_CORE_ESTIMATE_H
@@ -244,12 +244,6 @@ struct rv_estimate {
 	struct rv_estimate_note warning[RV_ESTIMATE_WARNINGS];
 	char estimand[900];
 };
-
-/* An answer or a refusal is RV_OK; both are in *estimate.  count 0 .. RV_ESTIMATE_PULLS, else
- * RV_ERR_RANGE; RV_ERR_NOMEM. */
-enum rv_err rv_estimate_make(const struct rv_estimate_setup *setup,
-			     const struct rv_estimate_pull *pulls, int count,
-			     struct rv_estimate *estimate);
 
 /* All NaN, nothing refused. */
 void rv_estimate_init(struct rv_estimate *estimate);
