@@ -24,14 +24,19 @@ struct rv_predictor {
 	int legs;		  /* of lines; those of pendants come after them */
 	struct rv_leg leg[RV_RIG_LEGS];
 	struct rv_flow flow[FLOWS];
-	/* Where all loads grow in proportion, they are worked out once for each newton of a cell.
-	 */
+	/* Where all loads grow in proportion, worked out once for each newton of a cell. */
 	struct {
 		bool is_made;
 		struct rv_loads per_newton[RV_RIG_CELLS];
 	} table[FLOWS];
-	unsigned shared[RV_RIG_CELLS][RV_RIG_CELLS]; /* blocks that change the ratio, as bits */
+	/* Blocks that change the ratio, as bits; the last column is the load's. */
+	unsigned shared[RV_RIG_CELLS][RV_RIG_CELLS + 1];
 };
+
+static unsigned shared_blocks(const struct rv_predictor *predictor, int near, int far)
+{
+	return predictor->shared[near][far == RV_PREDICTOR_LOAD ? RV_RIG_CELLS : far];
+}
 
 static double shared_log_ratio(const struct rv_predictor *predictor, int near, int far,
 			       double efficiency, int flow)
@@ -39,7 +44,7 @@ static double shared_log_ratio(const struct rv_predictor *predictor, int near, i
 	struct rv_friction friction = predictor->flow[flow].vary.nominal;
 
 	for (int b = 0; b < predictor->layout.rig.blocks; b++)
-		if (predictor->shared[near][far] >> b & 1)
+		if (shared_blocks(predictor, near, far) >> b & 1)
 			friction.efficiency_ratio[b] = efficiency;
 	return rv_ratio_log(predictor->solver, &friction, near, far);
 }
@@ -86,8 +91,7 @@ static void make_tables(struct rv_predictor *predictor)
 	}
 }
 
-/* Where nothing is said of the forces: some line pull, which matters only beside weights and drag.
- */
+/* Where nothing is said of the forces: some line pull; it matters only beside weights and drag. */
 static struct rv_given some_pull(const struct rv_rig *rig)
 {
 	double pull_n = rig->winch[0].rated_n > 0.0 ? 0.5 * rig->winch[0].rated_n : 1e4;
@@ -134,6 +138,20 @@ static enum rv_err settle(struct rv_predictor *made, struct rv_error *error)
 	return err;
 }
 
+static void share(struct rv_predictor *made)
+{
+	const struct rv_rig *rig = &made->layout.rig;
+	const struct rv_friction *friction = &made->flow[FLOW_IN].vary.nominal;
+
+	for (int a = 0; a < rig->cells; a++) {
+		for (int b = 0; b < rig->cells; b++)
+			made->shared[a][b] = rv_ratio_shared(made->solver, friction, a, b);
+		if (rig->loads == 1)
+			made->shared[a][RV_RIG_CELLS] =
+			    rv_ratio_shared(made->solver, friction, a, RV_RATIO_LOAD);
+	}
+}
+
 enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **predictor,
 			     struct rv_error *error)
 {
@@ -154,10 +172,7 @@ enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **pre
 		return err;
 	}
 	make_tables(made);
-	for (int a = 0; a < rig->cells; a++)
-		for (int b = 0; b < rig->cells; b++)
-			made->shared[a][b] =
-			    rv_ratio_shared(made->solver, &made->flow[FLOW_IN].vary.nominal, a, b);
+	share(made);
 	*predictor = made;
 	return RV_OK;
 }
@@ -315,7 +330,7 @@ double rv_predictor_sheaves_between(const struct rv_predictor *predictor, int ne
 {
 	const double step = 1e-5;
 	const struct rv_friction *friction = &predictor->flow[FLOW_IN].vary.nominal;
-	unsigned shared = predictor->shared[near][far];
+	unsigned shared = shared_blocks(predictor, near, far);
 	double sum = 0.0;
 	int count = 0;
 
@@ -346,7 +361,7 @@ enum rv_err rv_predictor_efficiency(const struct rv_predictor *predictor, int ne
 	int flow = flow_of(motion);
 	double low = EFFICIENCY_LOWEST, high = EFFICIENCY_HIGHEST;
 
-	if (flow == FLOW_EITHER || predictor->shared[near][far] == 0)
+	if (flow == FLOW_EITHER || shared_blocks(predictor, near, far) == 0)
 		return RV_ERR_REFUSED;
 	double at_low = shared_log_ratio(predictor, near, far, low, flow) - log_ratio;
 	double at_high = shared_log_ratio(predictor, near, far, high, flow) - log_ratio;
@@ -365,4 +380,19 @@ enum rv_err rv_predictor_efficiency(const struct rv_predictor *predictor, int ne
 	}
 	*efficiency = 0.5 * (low + high);
 	return RV_OK;
+}
+
+int rv_predictor_sheaves_shared(const struct rv_predictor *predictor, int near, int far,
+				struct rv_predictor_sheave sheaves[RV_RIG_LEGS])
+{
+	const struct rv_layout *layout = &predictor->layout;
+	unsigned shared = shared_blocks(predictor, near, far);
+	int piece = rv_cell_piece(layout, near), count = 0;
+
+	for (int p = 0; p < layout->reeving.passes; p++) {
+		const struct rv_reeve_pass *pass = &layout->reeving.pass[p];
+		if (shared >> pass->block & 1 && layout->group[pass->piece] == piece)
+			sheaves[count++] = (struct rv_predictor_sheave){pass->block, pass->sheave};
+	}
+	return count;
 }

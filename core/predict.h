@@ -13,6 +13,9 @@
 
 struct rv_predictor;
 
+/* In the place of a far cell below: the rig's only load, by what pulls it along its way. */
+enum { RV_PREDICTOR_LOAD = -1 };
+
 /* Refusals carry a tag of lower-case letters (name_unknown, line_slack, ...).  The rig is
  * copied.  Free with rv_predictor_free. */
 enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **predictor,
@@ -53,6 +56,14 @@ int rv_predictor_cell_distance(const struct rv_predictor *predictor, int cell);
  * efficiency shared by all sheaves whose turning changes the ratio, hauling in.  0 = they see the
  * same legs, or are not on one line. */
 double rv_predictor_sheaves_between(const struct rv_predictor *predictor, int near, int far);
+
+struct rv_predictor_sheave {
+	int block, sheave; /* sheave from 0 */
+};
+
+/* These sheaves, in the order the line meets them; a fixed bar is none.  Returns how many. */
+int rv_predictor_sheaves_shared(const struct rv_predictor *predictor, int near, int far,
+				struct rv_predictor_sheave sheaves[RV_RIG_LEGS]);
 
 /* ln(far / near) for a shared efficiency, without the drag and weights that do not grow with the
  * load.  NaN unless the motion is in or out, or when the cells are not on one line. */

@@ -8,6 +8,9 @@
 
 #include "core/solver.h"
 
+/* In the place of the far cell: the rig's only load, what pulls it along its way. */
+enum { RV_RATIO_LOAD = -1 };
+
 /* ln(far / near); NaN when they are not loaded by one and the same group of pieces. */
 double rv_ratio_log(struct rv_solver *solver, const struct rv_friction *friction, int near,
 		    int far);
