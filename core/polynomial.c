@@ -76,8 +76,10 @@ static bool factor(struct job *job)
 
 	for (size_t i = 0; i < job->count; i++) {
 		double power = sqrt(job->weight[i]);
-		for (size_t j = 0; j < job->terms; j++, power *= job->t[i])
+		for (size_t j = 0; j < job->terms; j++) {
 			job->a[i * job->terms + j] = power;
+			power *= job->t[i];
+		}
 	}
 	gsl_linalg_QR_decomp(&a.matrix, &tau.vector);
 	for (size_t j = 0; j < job->terms; j++) {
