@@ -4,6 +4,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_randist.h>
+
 #include "core/polynomial.h"
 
 #define UNKNOWN ((double)NAN)
@@ -280,6 +283,47 @@ static void the_guide_s_thermometer_comes_out_as_printed(void **state)
 		    0.00005);
 }
 
+/* 4000 made-up calibrations with normal scatter, seed fixed: the 95 % interval of the curve in the
+ * middle and at the end holds the truth 95 times in 100, whether the scatter is told (normal) or
+ * found (Student).  The binomial spread of 4000 is 0.34 %: limits at three of them. */
+static void the_stated_uncertainty_covers_the_truth(void **state)
+{
+	static const double truth[3] = {8388.0, 0.8, 1.5e-7}, scatter = 3.0;
+	gsl_rng *dice = gsl_rng_alloc(gsl_rng_mt19937);
+	int held[2][2] = {{0}}, runs = 4000;
+
+	(void)state;
+	gsl_rng_set(dice, 20260331);
+	for (int run = 0; run < 2 * runs; run++) {
+		bool is_told = run % 2;
+		struct rv_polynomial_point points[12];
+		struct rv_polynomial fit;
+		for (int i = 0; i < 12; i++) {
+			double x = 2500.0 * i;
+			points[i] = (struct rv_polynomial_point){
+			    .x = x,
+			    .y = rv_polynomial_at(truth, 2, x) + gsl_ran_gaussian(dice, scatter),
+			    .u_y = is_told ? scatter : UNKNOWN};
+		}
+		assert_int_equal(rv_polynomial_fit(points, 12, 2, &fit, NULL), RV_OK);
+		double k =
+		    is_told ? gsl_cdf_ugaussian_Pinv(0.975) : gsl_cdf_tdist_Pinv(0.975, fit.dof);
+		for (int end = 0; end < 2; end++) {
+			double x = end ? 27500.0 : 14000.0;
+			double off = rv_polynomial_at(fit.c, 2, x) - rv_polynomial_at(truth, 2, x);
+			double u = rv_polynomial_u(&fit, (double[]){1.0, x, x * x});
+			held[is_told][end] += fabs(off) <= k * u;
+		}
+	}
+	gsl_rng_free(dice);
+	for (int told = 0; told < 2; told++)
+		for (int end = 0; end < 2; end++)
+			assert_near(told ? "told" : "found", (double)held[told][end] / runs, 0.95,
+				    3.0 * 0.0034);
+	print_message("coverage: found %.4f %.4f, told %.4f %.4f\n", held[0][0] / 4000.0,
+		      held[0][1] / 4000.0, held[1][0] / 4000.0, held[1][1] / 4000.0);
+}
+
 static void counts_around_a_large_offset_lose_no_digits(void **state)
 {
 	struct rv_polynomial_point points[30];
@@ -322,6 +366,7 @@ int main(void)
 	    cmocka_unit_test(both_uncertain_give_the_standard_s_third_example),
 	    cmocka_unit_test(pearson_s_data_with_york_s_weights_give_the_published_line),
 	    cmocka_unit_test(the_guide_s_thermometer_comes_out_as_printed),
+	    cmocka_unit_test(the_stated_uncertainty_covers_the_truth),
 	    cmocka_unit_test(counts_around_a_large_offset_lose_no_digits),
 	    cmocka_unit_test(a_curve_through_too_few_abscissas_is_refused),
 	};
