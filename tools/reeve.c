@@ -14,6 +14,7 @@ extern const struct rv_command rv_cmd_rehearse;
 extern const struct rv_command rv_cmd_runs;
 extern const struct rv_command rv_cmd_show;
 extern const struct rv_command rv_cmd_export;
+extern const struct rv_command rv_cmd_calibrate;
 
 /* Every command, in the order people meet them.  Each is declared here and defined in its file. */
 static const struct rv_command *const commands[] = {
@@ -23,6 +24,7 @@ static const struct rv_command *const commands[] = {
     &rv_cmd_runs,
     &rv_cmd_show,
     &rv_cmd_export,
+    &rv_cmd_calibrate,
     NULL,
 };
 

@@ -14,6 +14,16 @@ void rv_when_local(int64_t utc_us, char text[RV_WHEN_SIZE])
 		strftime(text, RV_WHEN_SIZE, "%Y-%m-%d %H:%M:%S %z", &local);
 }
 
+void rv_when_today(char text[RV_WHEN_SIZE])
+{
+	time_t seconds = time(NULL);
+	struct tm local;
+
+	text[0] = '\0';
+	if (localtime_r(&seconds, &local))
+		strftime(text, RV_WHEN_SIZE, "%Y-%m-%d", &local);
+}
+
 void rv_when_lasted(double seconds, char text[RV_WHEN_SIZE])
 {
 	long long whole = (long long)(seconds + 0.5);
