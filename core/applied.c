@@ -17,6 +17,10 @@ enum column { LOAD, READING, SERIES, WAY, U_READING, U_LOAD, COLUMNS };
 static const char *const columns[] = {"load_n",	   "reading",	"series",
 				      "direction", "u_reading", "u_load_n"};
 
+/* Beyond these no cell is, and sums of squares and powers stay far from the end of a double. */
+static const double most[] = {[LOAD] = 1e9, [READING] = 1e19, [U_READING] = 1e19, [U_LOAD] = 1e9};
+static const double least_u = 1e-30;
+
 struct table {
 	struct rv_csv *csv;
 	int place[COLUMNS]; /* of the column in a row; -1 = none */
@@ -111,12 +115,16 @@ static enum rv_err read_number(struct table *table, const struct rv_csv_row *row
 	enum rv_err err = rv_csv_number(table->csv, field, value, error);
 	if (err != RV_OK)
 		return err;
+	if (fabs(*value) > most[column])
+		return refuse(error, field, RV_ERR_RANGE, "value_range",
+			      "%s is %.40s: at most %g is taken; look for a slip of the pen",
+			      columns[column], field->text, most[column]);
 	if (column == LOAD && *value < 0.0)
 		return refuse(error, field, RV_ERR_RANGE, "value_range",
 			      "load_n is %s: a line only pulls; loads are 0 or more, readings may "
 			      "have any sign",
 			      field->text);
-	if (column == U_READING && !(*value > 0.0))
+	if (column == U_READING && !(*value > least_u))
 		return refuse(error, field, RV_ERR_RANGE, "value_range",
 			      "u_reading is %s: a standard uncertainty above 0 is needed; without "
 			      "the column the scatter of the points is taken",

@@ -6,8 +6,8 @@
  * wanted series (a word for each time the cell was set up anew), direction (up or down: how the load
  * was come to), u_reading and u_load_n (standard uncertainties, > 0 and >= 0; u_load_n needs
  * u_reading).  Every cell of a column is filled.  Refused with line and column: unknown or doubled
- * columns, what is no number, loads below 0, more than RV_APPLIED_MOST rows or RV_APPLIED_SERIES
- * series.
+ * columns, what is no number, loads below 0 or above 1e9 N, readings beyond +-1e19, more than
+ * RV_APPLIED_MOST rows or RV_APPLIED_SERIES series.
  */
 #ifndef RV_CORE_APPLIED_H
 #define RV_CORE_APPLIED_H
