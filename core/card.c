@@ -278,8 +278,8 @@ static void add_leg(struct build *build, const struct rv_scene *scene, int leg)
 	rv_card_leg_use(plan, told, &use_ratio, &worst_ratio);
 	rv_card_load(build->cards, plan->tension[told].nominal_n, use_ratio, worst_ratio, load,
 		     sizeof load);
-	snprintf(words, sizeof words, "%s, part %d: %s", plan->rig.rope[plan->leg[told].rope].name,
-		 plan->leg[told].leg, load);
+	snprintf(words, sizeof words, "%s, part" NBSP "%d: %s",
+		 plan->rig.rope[plan->leg[told].rope].name, plan->leg[told].leg, load);
 	if (told == rv_card_weakest_leg(plan))
 		add_weakest(build);
 	enum rv_card_use use = rv_card_use(worst_ratio);

@@ -4,11 +4,20 @@
 #include <math.h>
 
 /* Lengths in the picture's units; what a fault costs is told in the same. */
-enum { TURNS = 24, SPACES = 12, ROUNDS = 3, ORDERS = 8 };
+enum { TURNS = 24, SPACES = 12, ROUNDS = 3, PUSHES = 96 };
 static const double spaces[SPACES] = {4, 10, 18, 28, 40, 54, 72, 94, 122, 158, 204, 262};
 static const double gap = 3.0, no_leader_below = 9.0, leaders_apart = 7.0;
 static const double cost_along = RV_LABEL_FAIR, cost_covers = 300.0, cost_crosses = 14.0,
 		    cost_symbol = 60.0, cost_later = 4.0, go_above = 30.0;
+/* What it costs to push a label away; more each time it happens to one, so that none is pushed for
+ * ever. */
+static const double push_first = 200.0, push_again = 120.0, push_may_go = 20.0;
+
+/* Picture units neither overflow nor vanish when squared. */
+static double length(double x, double y)
+{
+	return sqrt(x * x + y * y);
+}
 
 static double side(struct rv_svg_point a, struct rv_svg_point b, struct rv_svg_point c)
 {
@@ -51,7 +60,7 @@ static struct rv_svg_box wider(struct rv_svg_box box, double by)
 
 static double reach(const struct rv_label *label)
 {
-	return hypot(label->leader.a.x - label->leader.b.x, label->leader.a.y - label->leader.b.y);
+	return length(label->leader.a.x - label->leader.b.x, label->leader.a.y - label->leader.b.y);
 }
 
 /* From the edge of the box to the target, stopping short of it by the label's clear. */
@@ -61,7 +70,7 @@ static void set_leader(struct rv_label *label, int t)
 	struct rv_svg_point from = {
 	    fmin(fmax(target.x, label->box.x), label->box.x + label->box.w),
 	    fmin(fmax(target.y, label->box.y), label->box.y + label->box.h)};
-	double far = hypot(target.x - from.x, target.y - from.y);
+	double far = length(target.x - from.x, target.y - from.y);
 	double keep = far > 0.0 ? fmax(0.0, 1.0 - label->clear[t] / far) : 0.0;
 
 	label->leader.a = from;
@@ -82,17 +91,24 @@ static double off_line(struct rv_svg_point at, struct rv_label_line line)
 	double len = fmax(1e-9, dx * dx + dy * dy);
 	double t = fmin(1.0, fmax(0.0, ((at.x - line.a.x) * dx + (at.y - line.a.y) * dy) / len));
 
-	return hypot(at.x - line.a.x - t * dx, at.y - line.a.y - t * dy);
+	return length(at.x - line.a.x - t * dx, at.y - line.a.y - t * dy);
+}
+
+static bool are_apart(double a, double b, double c, double d)
+{
+	return fmin(a, b) - fmax(c, d) > leaders_apart || fmin(c, d) - fmax(a, b) > leaders_apart;
 }
 
 static bool leaders_meet(struct rv_label_line p, struct rv_label_line q)
 {
+	if (are_apart(p.a.x, p.b.x, q.a.x, q.b.x) || are_apart(p.a.y, p.b.y, q.a.y, q.b.y))
+		return false;
 	return lines_cross(p, q) || off_line(p.a, q) < leaders_apart ||
 	       off_line(p.b, q) < leaders_apart || off_line(q.a, p) < leaders_apart ||
 	       off_line(q.b, p) < leaders_apart;
 }
 
-/* What must not be: in the way of another label or a symbol. */
+/* In the way of what is drawn. */
 static bool is_barred(const struct rv_label_field *field, const struct rv_label *label)
 {
 	struct rv_svg_box around = wider(label->box, gap);
@@ -102,20 +118,21 @@ static bool is_barred(const struct rv_label_field *field, const struct rv_label 
 	for (int i = 0; i < field->boxes; i++)
 		if (rv_svg_meet(around, field->box[i]))
 			return true;
-	for (int i = 0; i < field->labels; i++) {
-		const struct rv_label *other = &field->label[i];
-
-		if (other == label || !other->is_placed)
-			continue;
-		if (rv_svg_meet(around, other->box) ||
-		    (label->has_leader &&
-		     rv_label_crosses(label->leader, wider(other->box, gap))) ||
-		    (other->has_leader && rv_label_crosses(other->leader, around)) ||
-		    (label->has_leader && other->has_leader &&
-		     leaders_meet(label->leader, other->leader)))
-			return true;
-	}
 	return false;
+}
+
+/* In the way of one another. */
+static bool is_against(const struct rv_label *label, const struct rv_label *other)
+{
+	struct rv_svg_box around = wider(label->box, gap);
+
+	if (other == label || !other->is_placed)
+		return false;
+	return rv_svg_meet(around, other->box) ||
+	       (label->has_leader && rv_label_crosses(label->leader, wider(other->box, gap))) ||
+	       (other->has_leader && rv_label_crosses(other->leader, around)) ||
+	       (label->has_leader && other->has_leader &&
+		leaders_meet(label->leader, other->leader));
 }
 
 /* A leader that lies on a rope is taken for a part of it. */
@@ -148,8 +165,9 @@ static double cost(const struct rv_label_field *field, const struct rv_label *la
 }
 
 struct best {
-	struct rv_label label;
-	double least; /* its cost, or what it must stay below */
+	struct rv_label label; /* is_placed: there is a place */
+	double least;	       /* its cost, or what it must stay below */
+	const double *push;    /* what each label costs to push away; NULL = none may be */
 };
 
 /* With the label's box centred so far from its target in that direction. */
@@ -162,15 +180,18 @@ static void try_at(const struct rv_label_field *field, struct rv_label *label, i
 	    at.x + cos(turn) * (space + 0.5 * label->w) - 0.5 * label->w,
 	    at.y + sin(turn) * (space + 0.5 * label->h) - 0.5 * label->h, label->w, label->h};
 	set_leader(label, target);
-	if (is_barred(field, label))
+	if (reach(label) + cost_later * target >= best->least || is_barred(field, label))
 		return;
-	double sum = cost(field, label, target);
+	double lies = cost(field, label, target), sum = lies;
+	for (int i = 0; i < field->labels && sum < best->least; i++)
+		if (is_against(label, &field->label[i]))
+			sum += best->push ? best->push[i] : (double)INFINITY;
 	if (sum >= best->least)
 		return;
 	best->least = sum;
 	best->label = *label;
 	best->label.is_placed = true;
-	best->label.cost = sum;
+	best->label.cost = lies;
 }
 
 static void try_around(const struct rv_label_field *field, struct rv_label *label, int target,
@@ -183,9 +204,9 @@ static void try_around(const struct rv_label_field *field, struct rv_label *labe
 			       label->clear[target] + spaces[s], best);
 }
 
-static void place(const struct rv_label_field *field, struct rv_label *label)
+static void place(const struct rv_label_field *field, struct rv_label *label, const double *push)
 {
-	struct best best = {*label, label->may_go ? go_above : (double)INFINITY};
+	struct best best = {*label, label->may_go ? go_above : (double)INFINITY, push};
 
 	best.label.is_placed = false;
 	label->is_placed = false;
@@ -194,52 +215,70 @@ static void place(const struct rv_label_field *field, struct rv_label *label)
 	*label = best.label;
 }
 
-static int place_all(struct rv_label_field *field, const int *order)
+/* Until all lie as well as they can with the others where they are. */
+static void place_all(struct rv_label_field *field)
 {
-	int missing = 0;
+	bool is_better = true;
 
-	for (int i = 0; i < field->labels; i++)
-		field->label[i].is_placed = false;
-	for (int round = 0; round < ROUNDS; round++)
-		for (int i = 0; i < field->labels; i++)
-			place(field, &field->label[order[i]]);
-	for (int i = 0; i < field->labels; i++)
-		missing += !field->label[i].is_placed && !field->label[i].may_go;
-	return missing;
+	for (int round = 0; round < ROUNDS && is_better; round++) {
+		is_better = false;
+		for (int i = 0; i < field->labels; i++) {
+			struct rv_label before = field->label[i];
+
+			place(field, &field->label[i], NULL);
+			is_better = is_better || before.is_placed != field->label[i].is_placed ||
+				    field->label[i].cost < before.cost - 1e-6;
+		}
+	}
 }
 
-/* Those that found no place choose first next time. */
-static void bring_forward(const struct rv_label_field *field, int *order)
+/* The first that must be there and is not, or -1. */
+static int find_missing(const struct rv_label_field *field)
 {
-	int before[RV_LABELS] = {0}, at = 0;
-
 	for (int i = 0; i < field->labels; i++)
-		before[i] = order[i];
-	for (int pass = 0; pass < 2; pass++)
-		for (int i = 0; i < field->labels; i++) {
-			const struct rv_label *label = &field->label[before[i]];
-			bool is_missing = !label->is_placed && !label->may_go;
+		if (!field->label[i].is_placed && !field->label[i].may_go)
+			return i;
+	return -1;
+}
 
-			if (is_missing == (pass == 0))
-				order[at++] = before[i];
+/* Gives the label the place where it pushes away the least, and those another if there is one.
+ * Returns whether there is a place at all. */
+static bool push_in(struct rv_label_field *field, struct rv_label *label, double *push)
+{
+	bool is_away[RV_LABELS] = {false};
+
+	place(field, label, push);
+	if (!label->is_placed)
+		return false;
+	for (int i = 0; i < field->labels; i++)
+		is_away[i] = is_against(label, &field->label[i]);
+	for (int i = 0; i < field->labels; i++)
+		if (is_away[i]) {
+			field->label[i].is_placed = false;
+			push[i] += push_again;
 		}
+	for (int i = 0; i < field->labels; i++)
+		if (is_away[i])
+			place(field, &field->label[i], NULL);
+	return true;
 }
 
 double rv_label_place(struct rv_label_field *field)
 {
-	int order[RV_LABELS] = {0}, missing = 0;
-	double worst = 0.0;
+	double push[RV_LABELS] = {0.0}, worst = 0.0;
+	int missing;
 
-	for (int i = 0; i < field->labels; i++)
-		order[i] = i;
-	for (int k = 0; k < ORDERS; k++) {
-		missing = place_all(field, order);
-		if (missing == 0)
-			break;
-		bring_forward(field, order);
+	for (int i = 0; i < field->labels; i++) {
+		field->label[i].is_placed = false;
+		push[i] = field->label[i].may_go ? push_may_go : push_first;
 	}
+	place_all(field);
+	for (int k = 0; k < PUSHES && (missing = find_missing(field)) >= 0; k++)
+		if (!push_in(field, &field->label[missing], push))
+			break;
+	place_all(field);
 	for (int i = 0; i < field->labels; i++)
 		if (field->label[i].is_placed)
 			worst = fmax(worst, field->label[i].cost);
-	return missing > 0 ? (double)INFINITY : worst;
+	return find_missing(field) >= 0 ? (double)INFINITY : worst;
 }

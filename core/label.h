@@ -5,7 +5,8 @@
  * leads to it.
  *
  * Each label tries places around each of its targets, near ones first, and takes the cheapest: short
- * leaders, few ropes crossed.  Then each tries again with the others where they are.
+ * leaders, few ropes crossed.  Then each tries again with the others where they are.  One that must be
+ * there and finds no place pushes others away, the cheapest first, and those look for another.
  */
 #ifndef RV_CORE_LABEL_H
 #define RV_CORE_LABEL_H

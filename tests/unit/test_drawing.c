@@ -38,6 +38,44 @@
 	"  third: {at: e, efficiency: 0.95}\n"                                                     \
 	"lines: {wire: {path: [drum, first, second, third, c], wll: 8 kN}}\n"
 
+/* Everything on one line, each part with much to say. */
+#define RIG_IN_A_ROW                                                                               \
+	"points:\n"                                                                                \
+	"  yard: {at: [0, 0]}\n  post a: {at: [6, 0.2], wll: 40 kN}\n"                             \
+	"  post b: {at: [12, -0.2], wll: 40 kN}\n  post c: {at: [18, 0.2], wll: 40 kN}\n"          \
+	"  post d: {at: [24, -0.2], wll: 40 kN}\n"                                                 \
+	"  nose: {at: [60, 0], moves_with: gangway, wll: 40 kN}\n"                                 \
+	"loads: {gangway: {travels: [-1, 0], resists: [14 kN, 22 kN]}}\n"                          \
+	"winches: {yard winch with a long name: {at: yard, rated: 40 kN}}\n"                       \
+	"blocks:\n"                                                                                \
+	"  block on post a: {at: post a, efficiency: [0.9, 0.97], wll: 30 kN}\n"                   \
+	"  block on post b: {at: post b, efficiency: [0.9, 0.97], wll: 30 kN}\n"                   \
+	"  block on post c: {at: post c, efficiency: [0.9, 0.97], wll: 30 kN}\n"                   \
+	"  block on post d: {at: post d, efficiency: [0.9, 0.97], wll: 30 kN}\n"                   \
+	"lines: {gangway wire of sixteen millimetres: {path: [yard winch with a long name, "       \
+	"block on post a, block on post b, block on post c, block on post d, nose], wll: 30 "      \
+	"kN}}\n"                                                                                   \
+	"fittings:\n"                                                                              \
+	"  shackle a: {kind: shackle, holds: block on post a, wll: 20 kN}\n"                       \
+	"  shackle b: {kind: shackle, holds: block on post b, wll: 20 kN}\n"                       \
+	"  strop c: {kind: strop, holds: block on post c, legs: 2, included_angle: 60, wll: 20 "   \
+	"kN}\n"
+
+/* A purchase of seven parts with all its blocks on one line. */
+#define RIG_IN_LINE                                                                                \
+	"points:\n"                                                                                \
+	"  deck: {at: [0, 0]}\n  a: {at: [4, 0], wll: 50 kN}\n  b: {at: [9, 0], wll: 50 kN}\n"     \
+	"  c: {at: [15, 0], wll: 50 kN}\n  eye: {at: [40, 0], moves_with: car, wll: 60 kN}\n"      \
+	"loads: {car: {travels: [-1, 0], resists: 30 kN}}\n"                                       \
+	"winches: {drum: {at: deck, rated: 20 kN}}\n"                                              \
+	"blocks:\n"                                                                                \
+	"  block one: {at: a, efficiency: [0.9, 0.97], wll: 26 kN}\n"                              \
+	"  block two: {at: b, efficiency: [0.9, 0.97], wll: 44 kN}\n"                              \
+	"  block three: {at: c, efficiency: [0.9, 0.97], wll: 30 kN}\n"                            \
+	"  mover: {at: eye, sheaves: 4, efficiency: 0.95, wll: 50 kN}\n"                           \
+	"lines: {hauling wire: {path: [drum, mover, block one, mover, block two, mover, "          \
+	"block three, mover, c], wll: 12 kN}}\n"
+
 /* Letters that XML reserves, and letters beyond ASCII. */
 #define RIG_LETTERS                                                                                \
 	"rig: \"<b> & \\\"c\\\" 'd'\"\n"                                                           \
@@ -167,6 +205,7 @@ static void labels_of_known_rigs_keep_apart(void **state)
 	    {"five parts", RIG_FIVE_PARTS},   {"lowering", RIG_LOWER},
 	    {"self recovery", RIG_SELF},      {"long names", RIG_LONG_NAMES},
 	    {"crowded", RIG_CROWDED},	      {"letters", RIG_LETTERS},
+	    {"in a row", RIG_IN_A_ROW},	      {"in line", RIG_IN_LINE},
 	};
 
 	(void)state;
