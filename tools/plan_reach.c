@@ -16,7 +16,7 @@
 #include "tools/rig_file.h"
 #include "tools/table.h"
 
-enum { WORD = 48, INDENT = 2 };
+enum { WORD = 48, INDENT = 2, WIDTH = 80 };
 
 struct tried {
 	const char *file; /* of the folder's list */
@@ -59,11 +59,26 @@ static enum rv_err try_file(struct search *search, int i, struct rv_error *error
 	return RV_OK;
 }
 
+/* Of those that do not do: what would have to carry least beyond its limit; those without a plan
+ * last. */
+static int compare_misses(const struct rv_suggest *a, const struct rv_suggest *b)
+{
+	bool has_a = a->plan && !isnan(a->use_ratio), has_b = b->plan && !isnan(b->use_ratio);
+
+	if (has_a != has_b)
+		return has_a ? -1 : 1;
+	if (!has_a || a->does || fabs(a->use_ratio - b->use_ratio) < 1e-9)
+		return 0;
+	return a->use_ratio < b->use_ratio ? -1 : 1;
+}
+
 static int compare(const void *a, const void *b)
 {
 	const struct tried *one = a, *two = b;
 	int order = rv_suggest_compare(&one->reach, &two->reach);
 
+	if (order == 0)
+		order = compare_misses(&one->reach, &two->reach);
 	return order ? order : strcmp(one->file, two->file);
 }
 
@@ -91,14 +106,9 @@ static void add_row(const struct search *search, int i, struct rv_table *table)
 	rv_table_add(table, "%s", reach->rig);
 	rv_table_add(table, "%s", force(search, reach->pull_n, word));
 	rv_table_add(table, "%s", force(search, reach->rated_n, word));
-	if (plan->winch[0].drum.layer > 0)
-		rv_table_add(table, "%d", plan->winch[0].drum.layer);
-	else
-		rv_table_add(table, "?");
-	rv_table_add(table, "%.0f %% %s", 100.0 * reach->use_ratio, reach->weakest);
+	rv_table_add(table, "%.0f %%", 100.0 * reach->use_ratio);
+	rv_table_add(table, "%.0f", plan->line_needed_m[rv_plan_drum_rope(&plan->rig, 0)]);
 	rv_table_add(table, "%.2f", plan->velocity_ratio);
-	rv_table_add(table, "%.0f m", plan->line_needed_m[rv_plan_drum_rope(&plan->rig, 0)]);
-	rv_table_add(table, "%d", reach->gear.blocks);
 	rv_table_add(table, reach->gear.missing ? "%d" : "-", reach->gear.missing);
 }
 
@@ -157,6 +167,22 @@ static void print_not_rated(const struct rv_suggest *reach)
 	rv_text_free(&text);
 }
 
+static void print_most_used(const struct search *search, const struct rv_suggest *reach)
+{
+	struct rv_text text = {0};
+	int layer = reach->plan->winch[0].drum.layer;
+	char word[WORD];
+
+	rv_text_add(&text, "%s, %.0f %%", reach->weakest, 100.0 * reach->use_ratio);
+	if (layer > 0)
+		rv_text_add(&text, "; on layer %d the winch pulls %s", layer,
+			    force(search, reach->rated_n, word));
+	rv_text_add(&text, "; %d block%s", reach->gear.blocks, reach->gear.blocks == 1 ? "" : "s");
+	if (text.data)
+		rv_plan_notes_wrap("    most used: ", text.data, 3 * INDENT, stdout);
+	rv_text_free(&text);
+}
+
 static void print_takes(const struct search *search, int does)
 {
 	const char *unit = rv_units_force_name(search->asked->unit);
@@ -164,6 +190,7 @@ static void print_takes(const struct search *search, int does)
 	printf("\nWhat each takes, and the most each piece carries (%s)\n", unit);
 	for (int i = 0; i < does; i++) {
 		printf("  %d %s\n", i + 1, search->tried[i].file);
+		print_most_used(search, &search->tried[i].reach);
 		print_pieces(search, &search->tried[i].reach, true, "    at hand: ");
 		print_pieces(search, &search->tried[i].reach, false,
 			     "    to find, not rated here: ");
@@ -174,12 +201,20 @@ static void print_takes(const struct search *search, int does)
 static void print_rest(const struct search *search, int does)
 {
 	for (int i = does; i < search->files; i++) {
-		char head[300];
+		const struct rv_suggest *reach = &search->tried[i].reach;
+		char head[300], why[600];
+		int len = snprintf(why, sizeof why, "%s", reach->why);
 
 		if (i == does)
-			printf("\nDo not do\n");
+			printf("\nDo not do, the nearest first\n");
+		if (reach->plan && reach->use_ratio > 1.0 &&
+		    strcmp(reach->code, "over_limit") != 0 &&
+		    (strcmp(reach->code, "line_short") == 0 ||
+		     strcmp(reach->weakest, reach->plan->rig.winch[0].name) != 0))
+			snprintf(why + len, sizeof why - (size_t)len, "; most used: %s, %.0f %%",
+				 reach->weakest, 100.0 * reach->use_ratio);
 		snprintf(head, sizeof head, "  %s: ", search->tried[i].file);
-		rv_plan_notes_wrap(head, search->tried[i].reach.why, 2 * INDENT, stdout);
+		rv_plan_notes_wrap(head, why, 2 * INDENT, stdout);
 	}
 }
 
@@ -190,27 +225,25 @@ static void print_search(const struct search *search, int does)
 	char resists[WORD], rated[WORD];
 	struct rv_table table;
 
-	printf("Load resists %s %s; %s pulls %s %s on its first layer: %d of %d rigs do\n",
-	       force(search, search->asked->resists_n, resists), unit, winch->name,
-	       force(search, winch->rated_n, rated), unit, does, search->files);
+	printf("%s pulls %s %s on layer 1, load resists %s %s: %d of %d rigs do\n", winch->name,
+	       force(search, winch->rated_n, rated), unit,
+	       force(search, search->asked->resists_n, resists), unit, does, search->files);
 	if (does > 0) {
-		printf("\nBest first: nothing to find, a fifth of every limit left, quickest "
-		       "(forces in %s)\n",
+		printf("\nBest first: nothing to find, a fifth of limits left, quickest (in %s)\n",
 		       unit);
-		rv_table_init(&table,
-			      ">|rig|>line pull|>winch pulls|>layer|most used|>line for 1 m|"
-			      ">line needed|>blocks|>to find");
+		rv_table_init(&table, ">|rig|>line pull|>may be|>use|>line m|>line/m|>to find");
 		for (int i = 0; i < does; i++)
 			add_row(search, i, &table);
+		rv_table_fit(&table, WIDTH - INDENT);
 		rv_table_print(&table, INDENT, stdout);
 		rv_table_free(&table);
 		print_takes(search, does);
 	}
 	print_rest(search, does);
-	printf(
-	    "\nLine for 1 m of travel is also how many times as long it takes as a straight pull.\n"
-	    "reeve advises. It is no safety device and no load limiter. What is to be found has\n"
-	    "no limit here: choose it for what it carries, then plan the rig as it stands.\n");
+	printf("\nline m: line needed, with the turns that stay on the drum.  line/m: metres\n"
+	       "of line for a metre of travel, so how many times as long as a straight pull.\n"
+	       "reeve advises. It is no safety device and no load limiter. What is to be\n"
+	       "found has no limit here: choose it for what it carries, then plan that rig.\n");
 }
 
 static void print_search_json(const struct search *search, int does)
