@@ -215,9 +215,8 @@ static enum rv_err check_cell(const struct rv_rig *rig, const char *name, struct
 		size_t len = strlen(known);
 		snprintf(known + len, sizeof known - len, "%s%s", i ? ", " : "", rig->cell[i].name);
 	}
-	return rv_err_set(error, RV_ERR_REFUSED,
-			  "name_unknown: the rig has no cell \"%s\" (it has: %s)", name,
-			  known[0] ? known : "none");
+	return rv_err_refuse(error, "name_unknown", "the rig has no cell \"%s\" (it has: %s)", name,
+			     known[0] ? known : "none");
 }
 
 static bool is_source(const char *word)
@@ -244,10 +243,10 @@ enum rv_err rv_pulls_choose(const struct rv_predictor *predictor,
 	if (err != RV_OK)
 		return err;
 	if (ask->motion && !is_source(ask->motion))
-		return rv_err_set(error, RV_ERR_REFUSED,
-				  "name_unknown: nothing tells motion by \"%s\" (payout, turns, "
-				  "switch, marks do)",
-				  ask->motion);
+		return rv_err_refuse(error, "name_unknown",
+				     "nothing tells motion by \"%s\" (payout, turns, "
+				     "switch, marks do)",
+				     ask->motion);
 	if (ask->one_cell)
 		choose_one(predictor, channels, ask, &made);
 	else
