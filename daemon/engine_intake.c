@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "daemon/engine_alarms.h"
+#include "daemon/engine_geometry.h"
 #include "daemon/engine_loads.h"
 #include "daemon/engine_pull.h"
 #include "daemon/engine_runs.h"
@@ -129,6 +130,12 @@ static void settle_motion(struct rv_engine *engine, int winch, int64_t mono_ns)
 		rv_engine_pull_motion(engine, mono_ns);
 }
 
+static void restart(struct rv_engine *engine, int winch)
+{
+	rv_motion_restart(&engine->rope[winch].track);
+	rv_engine_geometry_restart(engine, winch);
+}
+
 static void move(struct rv_engine *engine, int channel, int64_t mono_ns)
 {
 	const struct rv_channel *declared = &engine->station->channel[channel];
@@ -150,7 +157,7 @@ static void move(struct rv_engine *engine, int channel, int64_t mono_ns)
 		}
 	} else if (channel == rope->encoder && reading->quality != RV_BAD) {
 		if (reading->restarted)
-			rv_motion_restart(&rope->track);
+			restart(engine, winch);
 		rv_motion_see(&rope->track, reading->value, mono_ns);
 		rv_engine_pull_position(engine, winch, reading->restarted, mono_ns);
 	} else {
@@ -345,5 +352,7 @@ void rv_engine_intake_tick(struct rv_engine *engine, int64_t mono_ns)
 		settle_motion(engine, i, mono_ns);
 	}
 	rv_guards_tick(&engine->guards, mono_ns);
+	if (rv_engine_geometry_tick(engine, mono_ns))
+		rv_engine_loads_measures(engine);
 	rv_engine_loads_update(engine, mono_ns);
 }

@@ -54,7 +54,7 @@ static double believed(const struct rv_engine *engine, int cell, int64_t mono_ns
  * Cells that no line joins to the winch come last, and behind them those that are not good. */
 static int nearest_cell(const struct rv_engine *engine, int but, int64_t mono_ns)
 {
-	const struct rv_predictor *predictor = engine->ground->predictor;
+	const struct rv_predictor *predictor = engine->ground->moving;
 	int best = -1, best_distance = 0;
 
 	for (int cell = 0; cell < engine->ground->rig.cells; cell++) {
@@ -77,7 +77,7 @@ static int nearest_cell(const struct rv_engine *engine, int but, int64_t mono_ns
 static bool predict(const struct rv_engine *engine, int cell, int64_t mono_ns,
 		    struct rv_loads *loads)
 {
-	return cell >= 0 && rv_predictor_loads(engine->ground->predictor, cell,
+	return cell >= 0 && rv_predictor_loads(engine->ground->moving, cell,
 					       rv_engine_loads_measured(engine, cell, mono_ns),
 					       rv_engine_loads_motion(engine), loads) == RV_OK;
 }
@@ -86,7 +86,7 @@ struct rv_span rv_engine_loads_elsewhere(const struct rv_engine *engine, int cel
 {
 	struct rv_loads loads;
 
-	if (!engine->ground || !engine->ground->predictor)
+	if (!engine->ground || !engine->ground->moving)
 		return no_span;
 	if (engine->given >= 0 && engine->given != cell)
 		return engine->loads.cell[cell];
@@ -110,7 +110,7 @@ static bool is_just(struct rv_span span, double force_n)
 static void find_measured_by(struct rv_engine *engine, int cell)
 {
 	static const double probe_n[] = {1000.0, 3000.0};
-	const struct rv_predictor *predictor = engine->ground->predictor;
+	const struct rv_predictor *predictor = engine->ground->moving;
 	bool part_is[RV_COMPONENTS], leg_is[RV_RIG_LEGS];
 	struct rv_loads loads;
 
@@ -133,9 +133,9 @@ static void find_measured_by(struct rv_engine *engine, int cell)
 			engine->leg_cell[i] = cell;
 }
 
-static void find_measured(struct rv_engine *engine)
+void rv_engine_loads_measures(struct rv_engine *engine)
 {
-	const struct rv_predictor *predictor = engine->ground->predictor;
+	const struct rv_predictor *predictor = engine->ground->moving;
 
 	for (int i = 0; i < RV_COMPONENTS; i++)
 		engine->component_cell[i] = -1;
@@ -163,7 +163,7 @@ void rv_engine_loads_init(struct rv_engine *engine)
 	}
 	engine->given = -1;
 	if (engine->ground)
-		find_measured(engine);
+		rv_engine_loads_measures(engine);
 }
 
 static struct rv_live_load load_of(const struct rv_engine *engine, int cell, struct rv_span span,
@@ -179,7 +179,7 @@ static struct rv_live_load load_of(const struct rv_engine *engine, int cell, str
 /* A line's load is that of its heaviest leg, so it is measured when that leg is. */
 static struct rv_live_load rope_load(const struct rv_engine *engine, int part)
 {
-	const struct rv_predictor *predictor = engine->ground->predictor;
+	const struct rv_predictor *predictor = engine->ground->moving;
 	const char *name = rv_predictor_component(predictor, part)->name;
 	struct rv_live_load heaviest = {no_span, false};
 
@@ -196,7 +196,7 @@ static struct rv_live_load rope_load(const struct rv_engine *engine, int part)
 
 void rv_engine_loads_update(struct rv_engine *engine, int64_t mono_ns)
 {
-	const struct rv_predictor *predictor = engine->ground ? engine->ground->predictor : NULL;
+	const struct rv_predictor *predictor = engine->ground ? engine->ground->moving : NULL;
 
 	if (!predictor)
 		return;

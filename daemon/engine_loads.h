@@ -11,6 +11,9 @@
 /* Another rig lies on the ground: which channel reads which cell, which cell reads which part. */
 void rv_engine_loads_init(struct rv_engine *engine);
 
+/* The coefficients are others: which cell reads which part. */
+void rv_engine_loads_measures(struct rv_engine *engine);
+
 /* Works all loads out anew and lets the component rules see them. */
 void rv_engine_loads_update(struct rv_engine *engine, int64_t mono_ns);
 

@@ -15,12 +15,12 @@ static double sheaves_between(struct rv_engine *engine, int near, int far)
 	if (near == far || rv_engine_loads_channel(engine, near) < 0 ||
 	    rv_engine_loads_channel(engine, far) < 0)
 		return 0.0;
-	return rv_predictor_sheaves_between(engine->ground->predictor, near, far);
+	return rv_predictor_sheaves_between(engine->ground->moving, near, far);
 }
 
 void rv_engine_pull_init(struct rv_engine *engine)
 {
-	const struct rv_predictor *predictor = engine->ground ? engine->ground->predictor : NULL;
+	const struct rv_predictor *predictor = engine->ground ? engine->ground->moving : NULL;
 	int cells = predictor && engine->ground->rig.winches == 1 ? engine->ground->rig.cells : 0;
 
 	engine->near = engine->far = -1;
@@ -96,7 +96,7 @@ void rv_engine_pull_publish(struct rv_engine *engine)
 	engine->live.pull.scatter_ratio = running.scatter_ratio / engine->pull_sheaves;
 	double efficiency = (double)NAN;
 	if (!isnan(running.log_ratio) &&
-	    rv_predictor_efficiency(engine->ground->predictor, engine->near, engine->far,
+	    rv_predictor_efficiency(engine->ground->moving, engine->near, engine->far,
 				    running.log_ratio, running.direction, &efficiency) == RV_OK)
 		engine->live.pull.efficiency_ratio = efficiency;
 }

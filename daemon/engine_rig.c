@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "daemon/engine_alarms.h"
+#include "daemon/engine_geometry.h"
 #include "daemon/engine_intake.h"
 #include "daemon/engine_loads.h"
 #include "daemon/engine_pull.h"
@@ -19,6 +20,7 @@ static void arrange(struct rv_engine *engine)
 	rv_engine_pull_init(engine);
 	rv_conditions_forget_parts(&engine->conditions);
 	rv_engine_alarms_init(engine, rv_clock_mono_ns());
+	rv_engine_geometry_init(engine);
 	if (engine->ground && !engine->ground->predictor)
 		rv_log(RV_LOG_WARNING, "config",
 		       "rig %s cannot be solved, so none of its parts is watched, only the "

@@ -52,6 +52,17 @@ struct rv_engine_rope {
 	struct rv_motion_now now; /* the one that counts */
 };
 
+/* Where the prediction stands, in line that came in since the rig was laid. */
+struct rv_engine_follow {
+	bool begun;    /* a live payout came since the rig was laid */
+	double laid_m; /* payout when the rig lay as declared; NaN = not known yet */
+	double seen_m; /* line in by the last live payout */
+	double solved_m, solved_n; /* line in and load that the coefficients are for */
+	double refused_m, refused_n; /* the last that could not be solved; NaN = none */
+	double threshold_m;
+	char why[400];
+};
+
 struct rv_engine_device {
 	bool is_open;
 	int64_t messages, lost;
@@ -88,6 +99,7 @@ struct rv_engine {
 		struct rv_engine_alarm alarm;
 	} was[RV_GUARDS]; /* guards of the rig before, while another is being laid */
 
+	struct rv_engine_follow follow;
 	struct rv_loads loads; /* by the good cell nearest the winch */
 	int given;	       /* that cell, or -1: nothing is predicted */
 	int component_cell[RV_COMPONENTS]; /* the cell that reads just this load, or -1 */

@@ -24,8 +24,12 @@ enum rv_err rv_ground_from_text(const char *text, struct rv_ground **ground, str
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for a rig");
 	}
 	struct rv_error why = {0};
-	if (rv_predictor_new(&made->rig, &made->predictor, &why) != RV_OK)
+	if (rv_predictor_new(&made->rig, &made->predictor, &why) != RV_OK ||
+	    rv_predictor_new(&made->rig, &made->moving, &why) != RV_OK) {
 		snprintf(made->why, sizeof made->why, "%s", why.text);
+		rv_predictor_free(made->predictor);
+		made->predictor = NULL;
+	}
 	*ground = made;
 	return RV_OK;
 }
@@ -35,6 +39,7 @@ void rv_ground_free(struct rv_ground *ground)
 	if (!ground)
 		return;
 	rv_predictor_free(ground->predictor);
+	rv_predictor_free(ground->moving);
 	free(ground->text);
 	free(ground);
 }

@@ -11,7 +11,10 @@
 struct rv_ground {
 	char *text; /* the rig file as written: kept with each run */
 	struct rv_rig rig;
-	struct rv_predictor *predictor; /* NULL when the rig cannot be solved: why says so */
+	struct rv_predictor *predictor; /* as laid, for whoever looks; NULL when the rig cannot be
+					 * solved: why says so */
+	struct rv_predictor *moving;	/* follows the line: the engine's alone.  NULL as predictor */
+	bool moved;			/* it is not as laid */
 	char why[400];
 };
 

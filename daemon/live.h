@@ -17,6 +17,13 @@
 enum { RV_LIVE_ALARMS = 192 };
 
 enum rv_danger { RV_STATE_NORMAL, RV_STATE_WARNING, RV_STATE_DANGER };
+/* Where the rig is taken to be: see daemon/engine_geometry. */
+enum rv_geometry {
+	RV_GEOMETRY_AS_LAID, /* as the rig file declares it */
+	RV_GEOMETRY_FOLLOWS, /* where the line moved it */
+	RV_GEOMETRY_KEPT,    /* where it was last known */
+};
+
 enum rv_data { RV_DATA_ALL, RV_DATA_SOME, RV_DATA_NONE };
 
 struct rv_live_channel {
@@ -40,6 +47,12 @@ struct rv_live_device {
 struct rv_live_rope {
 	double payout_m, speed_mps, left_m;
 	enum rv_motion motion;
+};
+
+struct rv_live_geometry {
+	enum rv_geometry state;
+	double line_in_m; /* since the rig was laid, as the prediction has it; NaN = as laid */
+	char text[400];	  /* why it does not follow; empty when it does */
 };
 
 struct rv_live_load {
@@ -78,6 +91,7 @@ struct rv_live {
 	struct rv_live_load leg[RV_RIG_LEGS];
 	struct rv_live_cell cell[RV_RIG_CELLS];
 	int weakest; /* component, or -1 */
+	struct rv_live_geometry geometry;
 	struct {
 		bool under_way;
 		enum rv_motion direction;

@@ -223,6 +223,15 @@ json_t *rv_live_json_alarms(const struct rv_live *live, const struct rv_station 
 	return list;
 }
 
+static json_t *geometry(const struct rv_live *live)
+{
+	static const char *const states[] = {"as laid", "follows", "kept"};
+
+	return json_pack("{s:s,s:o,s:o}", "state", states[live->geometry.state], "line_in_m",
+			 rv_json_real(live->geometry.line_in_m), "text",
+			 rv_json_text(live->geometry.text));
+}
+
 static json_t *run(const struct rv_live *live)
 {
 	if (live->run.number == 0)
@@ -261,6 +270,7 @@ json_t *rv_live_json(const struct rv_live *live, const struct rv_station *statio
 	json_object_set_new(root, "channels", channels(live, station));
 	json_object_set_new(root, "lines", lines(live, rig));
 	add_components(root, live, ground);
+	json_object_set_new(root, "geometry", geometry(live));
 	json_object_set_new(root, "cells", cells(live, station, rig));
 	json_object_set_new(root, "legs", legs(live, ground));
 	json_object_set_new(root, "pull", pull(live, rig));
