@@ -258,6 +258,7 @@ enum rv_err rv_predictor_at_payout(struct rv_predictor *predictor, double line_i
 				   double load_n, struct rv_error *error)
 {
 	struct rv_pose before = predictor->layout.pose;
+	struct rv_givens beside = predictor->givens;
 
 	if (predictor->layout.rig.winches != 1 || predictor->layout.rig.loads != 1)
 		return rv_err_set(error, RV_ERR_REFUSED,
@@ -272,6 +273,8 @@ enum rv_err rv_predictor_at_payout(struct rv_predictor *predictor, double line_i
 		err = rv_flow_renew(predictor->solver, &predictor->flow[f], error);
 	if (err != RV_OK) {
 		predictor->layout.pose = before;
+		predictor->givens = beside;
+		rv_solver_give(predictor->solver, &predictor->givens);
 		for (int f = 0; f < FLOWS; f++)
 			(void)rv_flow_renew(predictor->solver, &predictor->flow[f], NULL);
 	}
@@ -295,7 +298,6 @@ enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, d
 {
 	const struct rv_layout *layout = &predictor->layout;
 	int which = flow_of(motion);
-	const struct rv_flow *flow = &predictor->flow[which];
 
 	if (cell < 0 || cell >= layout->rig.cells || rv_cell_piece(layout, cell) < 0 ||
 	    !isfinite(load_n))
@@ -303,7 +305,7 @@ enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, d
 	if (predictor->table[which].is_made)
 		rv_evaluate_scale(layout, &predictor->table[which].per_newton[cell], load_n, loads);
 	else
-		rv_evaluate_loads(layout, flow, cell, load_n, loads);
+		rv_evaluate_loads(layout, &predictor->flow[which], cell, load_n, loads);
 	return RV_OK;
 }
 
