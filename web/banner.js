@@ -103,6 +103,8 @@ export function describeData(snapshot) {
     return { level: "none", text: `ALL LOST: ${named(gone) || "no channel"}` };
   if (snapshot.record.failing) return { level: "some", text: "NOT RECORDING: readings may be lost" };
   if (snapshot.data === "some") return { level: "some", text: "Some readings are lost: see channels" };
+  if (snapshot.geometry?.state === "kept")
+    return { level: "some", text: `PREDICTIONS OLD, the rig has moved on: ${snapshot.geometry.text}` };
   if (doubtful.length) return { level: "some", text: `DOUBTFUL: ${named(doubtful)}` };
   return { level: "all", text: `Live: ${count} of ${count} channels` };
 }
