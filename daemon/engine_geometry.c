@@ -115,7 +115,7 @@ static double line_in_m(struct rv_engine *engine, int64_t mono_ns)
 {
 	struct rv_engine_follow *follow = &engine->follow;
 	const struct rv_engine_rope *rope = &engine->rope[0];
-	double payout_m = rope->now.payout_m;
+	double payout_m = rope->track.now.payout_m; /* also before its motion is known */
 
 	if (!rv_engine_loads_is_live(&engine->channel[rope->encoder], mono_ns) || isnan(payout_m))
 		return (double)NAN;
