@@ -26,7 +26,7 @@ enum { RIGS = 64, TEXT = 16384, LOADED_TICKS = 40 };
 
 /* One engine over one rig. */
 struct bench {
-	const char *file;
+	char file[300];
 	char path[300];
 	char station_text[TEXT];
 	struct rv_station station;
@@ -130,7 +130,7 @@ static inline struct bench *bench_new(const char *file, bool with_payout)
 	struct rv_error error = {0};
 
 	assert_non_null(bench);
-	bench->file = file;
+	snprintf(bench->file, sizeof bench->file, "%s", file);
 	if (rv_ground_from_text(read_rig(file), &ground, &error) != RV_OK)
 		fail_msg("%s:%d: %s", file, error.line, error.text);
 	bench->cells = ground->rig.cells;

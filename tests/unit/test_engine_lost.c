@@ -7,6 +7,8 @@
  */
 #include "tests/engine_bench.h"
 
+#include "daemon/api_rig.h"
+
 enum { LOST_TICKS = 60 };
 
 static const struct rv_live_alarm *alarm_of(const struct bench *bench, const char *name)
@@ -153,21 +155,40 @@ static bool over_after_loss(struct bench *bench, int cell)
 
 /* ---- over the library ---- */
 
-static int each_cell(int (*look)(struct bench *bench, int cell))
+static struct bench *library[RIGS];
+static int rigs;
+
+static int open_library(void **state)
 {
 	struct dirent **entries = NULL;
-	int rigs = scandir(getenv("RV_TESTS_RIGS"), &entries, is_rig, alphasort), sum = 0;
 
-	assert_true(rigs >= 24);
+	(void)state;
+	rigs = scandir(getenv("RV_TESTS_RIGS"), &entries, is_rig, alphasort);
+	assert_true(rigs >= 24 && rigs <= RIGS);
 	for (int r = 0; r < rigs; r++) {
-		struct bench *bench = bench_new(entries[r]->d_name, false);
-		assert_true(bench->cells > 0);
-		for (int c = 0; c < bench->cells; c++)
-			sum += look(bench, c);
-		bench_free(bench);
+		library[r] = bench_new(entries[r]->d_name, false);
+		assert_true(library[r]->cells > 0);
 		free(entries[r]);
 	}
 	free(entries);
+	return 0;
+}
+
+static int close_library(void **state)
+{
+	(void)state;
+	for (int r = 0; r < rigs; r++)
+		bench_free(library[r]);
+	return 0;
+}
+
+static int each_cell(int (*look)(struct bench *bench, int cell))
+{
+	int sum = 0;
+
+	for (int r = 0; r < rigs; r++)
+		for (int c = 0; c < library[r]->cells; c++)
+			sum += look(library[r], c);
 	return sum;
 }
 
@@ -225,6 +246,8 @@ static int tell(struct bench *bench, int cell)
 		for (int i = 0; i < LOADED_TICKS; i++)
 			tick(bench, -1, factor);
 		json_object_set_new(line, names[k][0], snapshot(bench));
+		json_object_set_new(line, "ground",
+				    rv_api_rig_json(bench->engine->ground, 0, &bench->station));
 		pull_out(bench, cell);
 		for (int i = 0; i < LOST_TICKS; i++)
 			tick(bench, cell, factor);
@@ -247,7 +270,11 @@ int main(int argc, char **argv)
 	};
 
 	rv_clock_fix(0);
-	if (argc > 1 && strcmp(argv[1], "--tell") == 0)
-		return each_cell(tell) > 0 ? 0 : 1;
-	return cmocka_run_group_tests(tests, NULL, NULL);
+	if (argc > 1 && strcmp(argv[1], "--tell") == 0) {
+		(void)open_library(NULL);
+		int told = each_cell(tell);
+		(void)close_library(NULL);
+		return told > 0 ? 0 : 1;
+	}
+	return cmocka_run_group_tests(tests, open_library, close_library);
 }
