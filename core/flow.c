@@ -127,19 +127,24 @@ static enum rv_err settle(struct rv_solver *solver, int sense, struct rv_flow *f
 	return err;
 }
 
-static void set_states(struct rv_solver *solver, struct rv_flow *flow)
+/* What could not be solved in the middle has no numbers: it is refused, and never stands as zeros
+ * or as those of another place. */
+static enum rv_err set_states(struct rv_solver *solver, struct rv_flow *flow,
+			      struct rv_error *error)
 {
 	struct rv_friction friction;
 
 	if (!rv_solver_chain(solver, &flow->vary.nominal, &flow->nominal.chain,
 			     &flow->nominal.pose))
-		return;
+		return rv_err_refuse(error, "no_equilibrium",
+				     "the rig has no balance there with the friction as declared");
 	for (int i = 0; i < flow->corners; i++) {
 		rv_vary_corner(&flow->vary, flow->mask[i], &friction);
 		if (!rv_solver_chain(solver, &friction, &flow->corner[i].chain,
 				     &flow->corner[i].pose))
 			flow->corner[i] = flow->nominal;
 	}
+	return RV_OK;
 }
 
 enum rv_err rv_flow_make(struct rv_solver *solver, int sense, struct rv_flow *flow,
@@ -157,8 +162,7 @@ enum rv_err rv_flow_make(struct rv_solver *solver, int sense, struct rv_flow *fl
 	if (!flow->corner)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig's prediction");
 	flow->corners = list.count;
-	set_states(solver, flow);
-	return RV_OK;
+	return set_states(solver, flow, error);
 }
 
 enum rv_err rv_flow_renew(struct rv_solver *solver, struct rv_flow *flow, struct rv_error *error)
@@ -175,7 +179,7 @@ enum rv_err rv_flow_renew(struct rv_solver *solver, struct rv_flow *flow, struct
 		memcpy(flow->vary.nominal.turn, turn, sizeof turn);
 	}
 	if (err == RV_OK)
-		set_states(solver, flow);
+		err = set_states(solver, flow, error);
 	return err;
 }
 
