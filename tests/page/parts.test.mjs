@@ -96,6 +96,17 @@ test("a record that fails is in the strip even when every channel is live", () =
   assert.match(describeData(snapshot({ record: { failing: true } })).text, /NOT RECORDING/);
 });
 
+test("predictions that did not follow the rig are told, behind lost readings", () => {
+  const geometry = { state: "kept", line_in_m: 5.1, text: "the load cannot go there" };
+  const what = describeData(snapshot({ geometry }));
+  assert.equal(what.level, "some");
+  assert.match(what.text, /PREDICTIONS OLD.*cannot go there/);
+  const channels = [{ name: "lead", quality: "bad", cause: "no communication", value: null }];
+  assert.match(describeData(snapshot({ geometry, channels, data: "some" })).text, /^LOST: lead/);
+  for (const state of ["as laid", "follows"])
+    assert.equal(describeData(snapshot({ geometry: { ...geometry, state } })).level, "all", state);
+});
+
 // Contrast by the formula of WCAG 2.2 (relative luminance, from memory, not re-read).
 function luminance(hex) {
   const [r, g, b] = [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16) / 255)
