@@ -159,12 +159,7 @@ static void list_blocks(struct rv_gather *list)
 		if (!start_component(list, list->rig->block[b].name, "block",
 				     rv_rig_limit_n(list->rig->block[b].rating)))
 			return;
-		if (rv_gather_part(list, false))
-			rv_gather_sheaves(list, b);
-		if (rv_gather_has_becket(list->reeving, b) && rv_gather_part(list, false)) {
-			rv_gather_sheaves(list, b);
-			rv_gather_beckets(list, b);
-		}
+		(void)rv_gather_block(list, b);
 		end_component(list);
 	}
 	for (int b = 0; b < list->rig->blocks; b++) {

@@ -98,15 +98,26 @@ bool rv_gather_has_becket(const struct rv_reeving *reeving, int block)
 	return false;
 }
 
+bool rv_gather_block(struct rv_gather *list, int block)
+{
+	if (!rv_gather_part(list, false))
+		return false;
+	rv_gather_sheaves(list, block);
+	if (rv_gather_has_becket(list->reeving, block) && rv_gather_part(list, false)) {
+		rv_gather_sheaves(list, block);
+		rv_gather_beckets(list, block);
+	}
+	return true;
+}
+
 int rv_gather_fastened(struct rv_gather *list, int point)
 {
 	const struct rv_reeving *reeving = list->reeving;
 	int count = 0;
 
 	for (int b = 0; b < list->rig->blocks; b++) {
-		if (list->rig->block[b].point != point || !rv_gather_part(list, false))
+		if (list->rig->block[b].point != point || !rv_gather_block(list, b))
 			continue;
-		rv_gather_sheaves(list, b);
 		count++;
 	}
 	for (int r = 0; r < list->rig->ropes; r++) {

@@ -30,8 +30,12 @@ void rv_gather_sheaves(struct rv_gather *list, int block);
 int rv_gather_beckets(struct rv_gather *list, int block);
 bool rv_gather_has_becket(const struct rv_reeving *reeving, int block);
 
-/* What is fastened to a floating point, one part for each thing: a block with all that runs over
- * it, a line made fast, a rope grab with the line both sides of it, what hangs from it.  Returns
+/* What a block carries: its sheaves, and as a second part these and what ends on its becket; where
+ * it floats on its becket the sum is nothing and the sheaves are what its pin feels.  False: full. */
+bool rv_gather_block(struct rv_gather *list, int block);
+
+/* What is fastened to a floating point, one part for each thing (two for a block with a becket): a
+ * block, a line made fast, a rope grab with the line both sides of it, what hangs from it.  Returns
  * how many. */
 int rv_gather_fastened(struct rv_gather *list, int point);
 

@@ -78,22 +78,24 @@ def loads_of(statics, solved):
     found = []
 
     def ends(point):
+        """What is made fast to it, beckets apart."""
         for r, piece in enumerate(rig.pieces):
             last = len(piece["nodes"]) - 2
-            for k, node, sign in ((0, piece["nodes"][0], 1), (last, piece["nodes"][-1], -1)):
-                if node == point:
+            for k, end, sign in ((0, 0, 1), (last, -1, -1)):
+                if piece["nodes"][end] == point and piece["words"][end] not in rig.blocks:
                     leg = legs[(r, k)]
                     yield piece, [sign * leg["tension"] * x for x in leg["way"]]
 
     def joint(point):
-        """Largest of what is attached: a line's end, the clamp on a line, a block or its becket."""
+        """Largest of what is attached: a line's end, the clamp on a line, a block."""
         lines = {}
         for piece, f in ends(point):
             lines[piece["line"]] = add(lines.get(piece["line"], [0.0] * 3), f)
         most = max(map(size, lines.values()), default=0.0)
         for block, entry in rig.blocks.items():
             if entry["at"] == point and block not in rig.pendants:
-                most = max([most] + [size(f) for f in statics.block_forces(block, legs, sheaves)])
+                sheave, becket = statics.block_forces(block, legs, sheaves)
+                most = max(most, size(sheave), size(add(sheave, becket)))
         return max(most, size(rig.outside[point]))
 
     for p, entry in rig.points.items():
@@ -326,6 +328,8 @@ def check(reeve, path):
     if statics.givens:
         statics.big = max(value for _, _, value in statics.givens)
     solved = statics.settle()
+    if min(leg["tension"] for leg in solved[1].values()) <= 0:
+        raise ArithmeticError("a line would push: no case for comparing")
     compare_parts(told, statics, solved, faults)
     compare_components(told, statics, solved, faults)
     compare_single(told, statics, faults)
