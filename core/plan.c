@@ -303,6 +303,10 @@ static void set_additive(const struct rv_layout *layout, struct rv_plan *plan)
 static void set_travel(struct rv_solver *solver, double travel_m, struct rv_plan *plan)
 {
 	plan->has_travel = !isnan(travel_m) && rv_plan_is_single(plan);
+	if (!plan->has_travel && !isnan(travel_m))
+		rv_plan_note_add(plan, "travel_unknown",
+				 "How it goes while travelling is only told of rigs with exactly "
+				 "one winch and one load.");
 	if (!plan->has_travel)
 		return;
 	rv_travel_go(solver, travel_m, &plan->travel);

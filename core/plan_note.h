@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  *
- * What a person should know besides the numbers of a plan.  Codes: friction (which
- * convention the losses follow; no caution), sheave_still, side_force, weakest_changes, over_limit,
+ * What a person should know besides the numbers of a plan.  Codes: friction (which convention the
+ * losses follow; no caution), sheave_still, side_force, weakest_changes, over_limit,
  * over_limit_worst, efficiency_unsaid, stamped_mass, wraps_unsized, two_blocked, travel_ends,
- * slack_possible, slack_noted, placing.
+ * travel_unknown, slack_possible, slack_noted, placing.
  */
 #ifndef RV_CORE_PLAN_NOTE_H
 #define RV_CORE_PLAN_NOTE_H
