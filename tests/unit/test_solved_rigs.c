@@ -260,6 +260,43 @@ static void every_figure_is_that_of_the_prototype(void **state)
 	assert_int_equal(rows, ROWS);
 }
 
+static struct rv_plan *without_loss(const struct rv_plan *plan)
+{
+	static struct rv_rig rig;
+	static const struct rv_plan_request nothing = {.travel_m = (double)NAN};
+	struct rv_plan *made = NULL;
+
+	rig = plan->rig;
+	for (int b = 0; b < rig.blocks; b++) {
+		rig.block[b].efficiency = (struct rv_range){1.0, 1.0, 1.0};
+		if (!isnan(rig.block[b].bar_friction))
+			rig.block[b].bar_friction = 0.0;
+	}
+	assert_int_equal(rv_plan_new(&rig, &nothing, &made, NULL), RV_OK);
+	return made;
+}
+
+/* Power in is power out and losses; without friction the advantage is the velocity ratio (virtual
+ * work).  The rig that only hangs has no load to tell a speed. */
+static void power_and_work_balance_in_each(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < sizeof rigs / sizeof rigs[0]; i++) {
+		struct rv_plan *plan = plan_case_make(rigs[i].text, NULL);
+		struct rv_plan *free_running = without_loss(plan);
+
+		if (plan->rig.loads > 0) {
+			double in = power(plan, "power in"), out = power(plan, "power out");
+			assert_near(rigs[i].label, out + power(plan, "power lost"), in,
+				    1e-10 * fabs(in));
+			assert_near(rigs[i].label, free_running->advantage.expected_ratio,
+				    free_running->velocity_ratio, 1e-10);
+		}
+		rv_plan_free(free_running);
+		rv_plan_free(plan);
+	}
+}
+
 /* Source: the same prototype, "hauling the other way" and "without friction". */
 static void rigs_that_float_pay_out_and_are_true_without_friction(void **state)
 {
@@ -331,6 +368,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 	    cmocka_unit_test(every_figure_is_that_of_the_prototype),
+	    cmocka_unit_test(power_and_work_balance_in_each),
 	    cmocka_unit_test(rigs_that_float_pay_out_and_are_true_without_friction),
 	    cmocka_unit_test(the_piggyback_travels_until_its_block_meets_the_oak),
 	    cmocka_unit_test(a_sheave_that_hardly_turns_spans_both_directions),
