@@ -134,6 +134,11 @@ class Rig:
             return self.pendants[word][1]
         return self.blocks[word]["at"] if word in self.blocks else word
 
+    def roughly(self, node):
+        """Where a node is; a block on a strop, where that hangs from."""
+        anchors = {pin: point for point, pin, _ in self.pendants.values()}
+        return self.at[anchors.get(node, node)]
+
     def cut(self, line, entry, used):
         words = list(entry["path"])
         sheaves = []

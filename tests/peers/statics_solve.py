@@ -68,7 +68,7 @@ class Statics:
             if block in piece["blocks"]:
                 k = piece["blocks"].index(block) + 1
                 here = self.rig.at[self.rig.blocks[block]["at"]]
-                one, two = (self.rig.at[piece["nodes"][j]] or here for j in (k - 1, k + 1))
+                one, two = (self.rig.roughly(piece["nodes"][j]) for j in (k - 1, k + 1))
                 return unit(add(unit(add(one, here, -1)), unit(add(two, here, -1))))
         return [1.0, 0.0, 0.0]
 
