@@ -54,7 +54,8 @@ static enum rv_err add_held_one(struct rv_gather *list, struct rv_held held, int
 		return RV_OK;
 	case RV_HELD_BLOCK:
 		rv_gather_sheaves(list, held.index);
-		rv_gather_beckets(list, held.index);
+		if (!rv_gather_is_on_becket(list, held.index))
+			rv_gather_beckets(list, held.index);
 		return RV_OK;
 	case RV_HELD_LINE_END:
 		leg = rv_reeve_end_leg(list->rig, list->reeving, held.index);
@@ -234,6 +235,8 @@ static enum rv_err list_fittings(struct rv_gather *list, struct rv_error *error)
 			list->set->scale[list->set->components - 1] =
 			    0.5 / cos(fitting->included_angle_deg * M_PI / 360.0);
 		err = add_held(list, fitting->holds, fitting->count, 0, error);
+		if (err != RV_OK && error)
+			error->line = fitting->line;
 		end_component(list);
 	}
 	return err;

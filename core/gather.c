@@ -110,6 +110,27 @@ bool rv_gather_block(struct rv_gather *list, int block)
 	return true;
 }
 
+bool rv_gather_is_on_becket(const struct rv_gather *list, int block)
+{
+	const struct rv_rig *rig = list->rig;
+	int point = rig->block[block].point;
+
+	if (rig->point[point].kind != RV_POINT_FLOATS ||
+	    !rv_gather_has_becket(list->reeving, block))
+		return false;
+	for (int b = 0; b < rig->blocks; b++)
+		if (b != block && rig->block[b].point == point)
+			return false;
+	for (int l = 0; l < list->reeving->legs; l++) {
+		const struct rv_reeve_leg *leg = &list->reeving->leg[l];
+
+		if ((leg->a == point && leg->from.kind == RV_STEP_POINT) ||
+		    (leg->b == point && leg->to.kind == RV_STEP_POINT))
+			return false;
+	}
+	return true;
+}
+
 int rv_gather_fastened(struct rv_gather *list, int point)
 {
 	const struct rv_reeving *reeving = list->reeving;

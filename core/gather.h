@@ -34,6 +34,10 @@ bool rv_gather_has_becket(const struct rv_reeving *reeving, int block);
  * it floats on its becket the sum is nothing and the sheaves are what its pin feels.  False: full. */
 bool rv_gather_block(struct rv_gather *list, int block);
 
+/* The block rides in a bight and nothing holds it there but what ends on its becket: what holds the
+ * block is then what its sheaves pull, and with the becket it would seem to carry nothing. */
+bool rv_gather_is_on_becket(const struct rv_gather *list, int block);
+
 /* What is fastened to a floating point, one part for each thing (two for a block with a becket): a
  * block, a line made fast, a rope grab with the line both sides of it, what hangs from it.  Returns
  * how many. */

@@ -182,13 +182,22 @@ class Statics:
             return total
         if name in rig.blocks:
             sheave, becket = self.block_forces(name, legs, sheaves)
-            return add(sheave, becket) if size(add(sheave, becket)) > 1e-9 * self.big else sheave
+            return sheave if self.is_on_becket(name) else add(sheave, becket)
         if name in rig.points:
             return on[name]
         line = name[:-len(" end")]
         last = [l for l in rig.legs if l["line"] == line][-1]
         leg = legs[(last["piece"], last["k"])]
         return [-leg["tension"] * x for x in leg["way"]]
+
+    def is_on_becket(self, block):
+        """Nothing but the line on its becket holds it, so that is what it is held with."""
+        rig, point = self.rig, self.rig.node(block)
+        if point not in rig.floats or \
+                sum(rig.node(b) == point for b in rig.blocks) + (block in rig.pendants) > 1:
+            return False
+        ends = {p["words"][i] for p in rig.pieces for i in (0, -1) if p["nodes"][i] == point}
+        return ends == {block}
 
     def block_forces(self, block, legs, sheaves):
         sheave, becket = [0.0, 0.0, 0.0], [0.0, 0.0, 0.0]
