@@ -3,7 +3,7 @@
 """Plans by reeve against plans by brute force (statics_solve.py), figure by figure: a peer written from
 the laws of statics, not from reeve.
 
-usage: statics.py REEVE RIG.yaml|FOLDER...
+usage: statics.py REEVE RIG.yaml|FOLDER|random:FIRST:COUNT...
 
 A rig whose first line is `# plan: ARGS` is planned with these.  Compared: legs (their count, names and
 order too), sheaves, components, cells, winches, loads, ratios, the ranges over the declared
@@ -17,7 +17,9 @@ import pathlib
 import shlex
 import subprocess
 import sys
+import tempfile
 
+import statics_random
 from statics_rig import Rig, force, limit, metres, span
 from statics_solve import Statics, add, dot, size
 
@@ -200,7 +202,8 @@ def compare_parts(told, statics, solved, faults):
         need = sum(l["length"] for (r, _), l in legs.items() if rig.pieces[r]["line"] == line)
         for (r, k), s in sheaves.items():
             if rig.pieces[r]["line"] == line:
-                need += s["wrap"] * 0.5 * metres(rig.blocks[rig.pieces[r]["blocks"][k]].get("diameter", 0))
+                block = rig.blocks[rig.pieces[r]["blocks"][k]]
+                need += s["wrap"] * 0.5 * metres(block.get("diameter", 0))
         for w, entry in rig.winches.items():
             if any(p["winch"] == w and p["line"] == line for p in rig.pieces):
                 need += entry.get("wraps_left", 0) * math.pi * \
@@ -343,24 +346,46 @@ def check(reeve, path):
     return faults
 
 
-def main():
-    reeve = str(pathlib.Path(sys.argv[1]).resolve())
-    paths = [p for arg in sys.argv[2:] for p in
-             (sorted(pathlib.Path(arg).glob("*.yaml")) if pathlib.Path(arg).is_dir()
-              else [pathlib.Path(arg)])]
-    failed = figures = 0
+def rigs_of(words, scratch):
+    """The files that the words of the command line name."""
+    for word in words:
+        if word.startswith("random:"):
+            first, count = map(int, word.split(":")[1:])
+            for number in range(first, first + count):
+                path = pathlib.Path(scratch) / f"random-{number}.yaml"
+                path.write_text(statics_random.write(number), encoding="utf-8")
+                yield path
+        elif pathlib.Path(word).is_dir():
+            yield from sorted(pathlib.Path(word).glob("*.yaml"))
+        else:
+            yield pathlib.Path(word)
+
+
+def run(reeve, paths):
+    """Rigs, failures and figures."""
+    failed = figures = count = 0
     for path in paths:
         try:
             faults = check(reeve, path)
         except (ArithmeticError, KeyError, StopIteration) as error:
             faults = Faults([f"peer: {error!r}"])
+        count += 1
         failed += bool(faults)
         figures += faults.figures
         print(f"{path.stem}: {'FAILED' if faults else 'ok'} ({faults.figures} figures)")
         for fault in faults:
             print(f"  {fault}")
-    print(f"{len(paths) - failed} rigs passed, {failed} failed, {figures} figures")
-    sys.exit(1 if failed or not paths else 0)
+        if faults and path.stem.startswith("random"):
+            print(path.read_text(encoding="utf-8"))
+    return count, failed, figures
+
+
+def main():
+    reeve = str(pathlib.Path(sys.argv[1]).resolve())
+    with tempfile.TemporaryDirectory() as scratch:
+        count, failed, figures = run(reeve, rigs_of(sys.argv[2:], scratch))
+    print(f"{count - failed} rigs passed, {failed} failed, {figures} figures")
+    sys.exit(1 if failed or not count else 0)
 
 
 main()
