@@ -148,8 +148,12 @@ static void put_ratios(struct summary *s)
 	if (strcmp(low, high) != 0)
 		add(s, " (%s to %s)", low, high);
 	put(s, "advantage");
-	add(s, "%.2f m of line for each metre of travel", plan->velocity_ratio);
-	put(s, "line speed");
+	if (plan->rig.winch[0].is_vehicle)
+		add(s, "%.2f m for each metre that %s drives", 1.0 / plan->velocity_ratio,
+		    plan->rig.winch[0].name);
+	else
+		add(s, "%.2f m of line for each metre of travel", plan->velocity_ratio);
+	put(s, plan->rig.winch[0].is_vehicle ? "load goes" : "line speed");
 	if (plan->weakest < 0)
 		return;
 	add(s, "a line pull of %s %s brings %s to its limit",

@@ -14,6 +14,7 @@ import pathlib
 import re
 import subprocess
 import sys
+import tempfile
 
 # Cautions that a rig laid with care may still carry.
 FAIR = {"keep_clear", "bight", "weakest_changes", "sheave_still", "side_force", "friction"}
@@ -118,6 +119,8 @@ SHOWS = {
     "dead end off the load": lambda told, text: dead_end(told, text, False),
     "winch on the load": lambda _, text: any(re.search(rf"winch: {{at: {re.escape(p)},", text)
                                              for p in moves(text)),
+    "a pull given": lambda _, text: "line_pull:" in text,
+    "a load faster than what pulls": lambda told, _: (told["velocity_ratio"] or 1) < 0.6,
     "a vehicle pulling": lambda _, text: "vehicle: true" in text,
     "paying out": lambda told, _: told["haul"] == "out",
     "two winches": lambda told, _: len(told["winches"]) == 2,
@@ -131,6 +134,19 @@ SHOWS = {
     "space": lambda _, text: re.search(r"at: \[[^,\]]+,[^,\]]+,", text),
     "mass and slope": lambda _, text: "slope_deg" in text,
 }
+
+
+def guide_faults(reeve, folder):
+    """What is wrong with the example of the guide."""
+    guide = (pathlib.Path(folder) / "README.md").read_text(encoding="utf-8")
+    examples = re.findall(r"^```yaml\n(.*?)^```$", guide, re.M | re.S)
+    if len(examples) != 1:
+        yield f"{len(examples)} examples"
+    for example in examples:
+        with tempfile.NamedTemporaryFile("w", suffix=".yaml", encoding="utf-8") as file:
+            file.write(example)
+            file.flush()
+            yield from (f for f in faults(plan(reeve, file.name)) if "caution placing" not in f)
 
 
 def search_faults(reeve, folder, hand, count):
@@ -172,6 +188,9 @@ def main():
         print(f"{path.stem}: {'FAILED' if found else 'ok'}")
         for fault in found:
             print(f"  {fault}")
+    for fault in guide_faults(reeve, folder):
+        print(f"guide: {fault}")
+        failed += 1
     for fault in search_faults(reeve, folder, hand, len(paths)):
         print(f"search: {fault}")
         failed += 1
