@@ -46,6 +46,21 @@ void rv_card_load(const struct rv_cards *cards, double load_n, double use_ratio,
 		 words[rv_card_use(use_worst_ratio)]);
 }
 
+bool rv_card_is_per_leg(const struct rv_plan *plan, int component)
+{
+	int fitting = rv_rig_find_fitting(&plan->rig, plan->component[component].name);
+
+	return fitting >= 0 && plan->rig.fitting[fitting].legs > 1 &&
+	       strcmp(plan->rig.fitting[fitting].kind, plan->component[component].kind) == 0;
+}
+
+const char *rv_card_kind(const struct rv_plan *plan, int component, char *word, size_t size)
+{
+	snprintf(word, size, "%s%s", plan->component[component].kind,
+		 rv_card_is_per_leg(plan, component) ? " leg" : "");
+	return word;
+}
+
 static int component_of_line(const struct rv_plan *plan, int rope)
 {
 	for (int i = 0; i < plan->components; i++)
@@ -131,13 +146,14 @@ static void add_weakest(struct build *build)
 static void add_component(struct build *build, int i)
 {
 	const struct rv_component *part = &build->plan->component[i];
-	bool told = strstr(part->name, part->kind) != NULL;
-	char load[120], words[400];
+	bool told = strstr(part->name, part->kind) && !rv_card_is_per_leg(build->plan, i);
+	char load[120], kind[RV_NAME_SIZE + 8], words[400];
 
 	rv_card_load(build->cards, build->plan->carried[i].nominal_n, build->plan->use_ratio[i],
 		     build->plan->use_worst_ratio[i], load, sizeof load);
 	snprintf(words, sizeof words, "%s%s%s%s: %s", part->name, told ? "" : " (",
-		 told ? "" : part->kind, told ? "" : ")", load);
+		 told ? "" : rv_card_kind(build->plan, i, kind, sizeof kind), told ? "" : ")",
+		 load);
 	if (i == build->plan->weakest)
 		add_weakest(build);
 	enum rv_card_use use = rv_card_use(build->plan->use_worst_ratio[i]);

@@ -57,6 +57,12 @@ void rv_card_force(double force_n, enum rv_force_unit unit, char *word, size_t s
 void rv_card_load(const struct rv_cards *cards, double load_n, double use_ratio,
 		  double use_worst_ratio, char *word, size_t size);
 
+/* Whether its load is that of one of two legs. */
+bool rv_card_is_per_leg(const struct rv_plan *plan, int component);
+
+/* What the load is of, for people: the component's kind, but "strop leg" where it is one leg of two. */
+const char *rv_card_kind(const struct rv_plan *plan, int component, char *word, size_t size);
+
 /* The point a component is at: where it stands, hangs or is held; -1 for a line. */
 int rv_card_place(const struct rv_plan *plan, const struct rv_reeving *reeving, int component);
 

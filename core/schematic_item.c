@@ -42,7 +42,8 @@ static void add_part(struct rv_schematic_telling *telling, struct rv_schematic_i
 	telling->told[part] = true;
 	rv_card_load(&telling->cards, plan->carried[part].nominal_n, plan->use_ratio[part],
 		     plan->use_worst_ratio[part], load, sizeof load);
-	snprintf(words, sizeof words, "%s: %s", own ? is->kind : is->name, load);
+	snprintf(words, sizeof words, "%s%s: %s", own ? is->kind : is->name,
+		 rv_card_is_per_leg(plan, part) ? ", each leg" : "", load);
 	if (part == plan->weakest)
 		add(item, true, "FIRST TO REACH ITS LIMIT:");
 	add(item, part == plan->weakest, words);

@@ -219,7 +219,7 @@ static int run(int argc, char **argv)
 	    {"resist", "FORCE", "what the load holds against its travel (NAME=FORCE)", RV_OPT_LIST,
 	     &asked.resist},
 	    {"cell", "NAME=FORCE", "what a cell of the rig measures", RV_OPT_LIST, &asked.cell},
-	    {"travel", "M", "how it goes while the load travels so many metres", RV_OPT_TEXT,
+	    {"travel", "M", "how it goes over that travel, at most to where blocks meet", RV_OPT_TEXT,
 	     &asked.travel},
 	    {"reach", "RIGDIR", "search a folder of rigs for those that would do (with --resist)",
 	     RV_OPT_TEXT, &asked.reach},

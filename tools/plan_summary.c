@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "core/plan.h"
+#include "core/plan_drum.h"
 #include "tools/plan_notes.h"
 #include "tools/plan_word.h"
 
@@ -174,16 +175,30 @@ void rv_plan_summary_print(const struct rv_plan *plan, enum rv_force_unit unit, 
 	put_ratios(&summary);
 }
 
+/* Turns that must stay on a drum count into the line needed. */
+static double wraps_of(const struct rv_plan *plan, int rope)
+{
+	for (int w = 0; w < plan->rig.winches; w++)
+		if (rv_plan_drum_rope(&plan->rig, w) == rope &&
+		    !isnan(plan->rig.winch[w].drum_diameter_m))
+			return plan->rig.winch[w].wraps_left;
+	return 0.0;
+}
+
 void rv_plan_summary_lines(const struct rv_plan *plan, FILE *to)
 {
 	for (int r = 0; r < plan->rig.ropes; r++) {
 		const struct rv_rope *rope = &plan->rig.rope[r];
 		double left_m = rope->length_m - plan->line_needed_m[r];
+		double wraps = wraps_of(plan, r);
+		struct summary line = {.plan = plan};
 
-		fprintf(to, "Line needed: %s %.1f m", rope->name, plan->line_needed_m[r]);
+		add(&line, "%s %.1f m", rope->name, plan->line_needed_m[r]);
+		if (wraps > 0.0)
+			add(&line, " with the %.0f turns that stay on the drum", wraps);
 		if (!isnan(rope->length_m))
-			fprintf(to, " of its %.1f m, %.1f m %s", rope->length_m, fabs(left_m),
-				left_m >= 0.0 ? "left" : "missing");
-		fputc('\n', to);
+			add(&line, "; %.1f m %s of its %.1f m", fabs(left_m),
+			    left_m >= 0.0 ? "left" : "missing", rope->length_m);
+		rv_plan_notes_wrap("Line needed: ", line.item, 2, to);
 	}
 }

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/card.h"
 #include "core/plan_drum.h"
 #include "tools/plan_notes.h"
 #include "tools/plan_summary.h"
@@ -30,10 +31,10 @@ static bool has_layers(const struct rv_plan *plan, int w)
 static void add_component(const struct page *page, int i)
 {
 	const struct rv_plan *plan = page->plan;
-	char word[WORD];
+	char word[WORD], kind[RV_NAME_SIZE + 8];
 
 	rv_table_add(page->table, "%s", plan->component[i].name);
-	rv_table_add(page->table, "%s", plan->component[i].kind);
+	rv_table_add(page->table, "%s", rv_card_kind(plan, i, kind, sizeof kind));
 	rv_table_add(page->table, "%s",
 		     rv_plan_word_force(page->unit, plan->carried[i].nominal_n, word));
 	rv_table_add(page->table, "%s", rv_plan_word_range(page->unit, plan->carried[i], word));
