@@ -67,25 +67,43 @@ static int in_the_way(const struct rv_label_field *field, struct rv_svg_box box)
 	return count;
 }
 
-/* Beside the load, on the side where least is in the way. */
-static void set_arrow(struct rv_drawing *drawing, int b)
+/* Places for a load's arrow, the dearest first: beside the load, and last behind it. */
+enum { ARROW_PLACES = 13 };
+
+static struct rv_svg_point arrow_place(const struct rv_drawing *drawing, int b, int i)
 {
 	const struct rv_svg_box *load = &drawing->scene.load[b];
 	struct rv_svg_point way = drawing->scene.goes[b];
 	struct rv_svg_point middle = {load->x + 0.5 * load->w, load->y + 0.5 * load->h};
 	double half = 0.5 * (fabs(way.y) * load->w + fabs(way.x) * load->h);
 	double ahead = 0.5 * (fabs(way.x) * load->w + fabs(way.y) * load->h);
+	double aside = (i % 2 ? 1.0 : -1.0) * (half + arrow_beside + (i < 6 ? 0.0 : 8.0));
+	double along = (double)(i / 2 % 3) * -0.5 * (ahead + arrow_half);
+
+	if (i == ARROW_PLACES - 1) {
+		aside = 0.0;
+		along = -(ahead + arrow_half + 8.0);
+	}
+	return (struct rv_svg_point){middle.x - way.y * aside + way.x * along,
+				     middle.y + way.x * aside + way.y * along};
+}
+
+/* Where least is in the way.  A load that is wide across its way has its lines at its ends, and its
+ * labels there: behind it is better. */
+static void set_arrow(struct rv_drawing *drawing, int b)
+{
+	const struct rv_svg_box *load = &drawing->scene.load[b];
+	struct rv_svg_point way = drawing->scene.goes[b];
+	bool is_wide = fabs(way.y) * load->w + fabs(way.x) * load->h > 2.0 * arrow_half;
 	int least = -1;
 
 	drawing->arrow[b] = (struct rv_svg_box){0.0, 0.0, 0.0, 0.0};
 	if (load->w <= 0.0 || fabs(way.x) + fabs(way.y) < 0.5)
 		return;
-	for (int i = 0; i < 12; i++) {
-		double aside = (i % 2 ? 1.0 : -1.0) * (half + arrow_beside + (i < 6 ? 0.0 : 8.0));
-		double along = (double)(i / 2 % 3) * -0.5 * (ahead + arrow_half);
-		struct rv_svg_point at = {middle.x - way.y * aside + way.x * along,
-					  middle.y + way.x * aside + way.y * along};
-		int count = in_the_way(&drawing->field, arrow_box(at, way));
+	for (int i = 0; i < ARROW_PLACES; i++) {
+		struct rv_svg_point at = arrow_place(drawing, b, i);
+		int count = in_the_way(&drawing->field, arrow_box(at, way)) +
+			    (is_wide && i < ARROW_PLACES - 1);
 
 		if (least < 0 || count < least) {
 			least = count;
