@@ -8,7 +8,7 @@ enum { TURNS = 24, SPACES = 12, ROUNDS = 3, PUSHES = 96 };
 static const double spaces[SPACES] = {4, 10, 18, 28, 40, 54, 72, 94, 122, 158, 204, 262};
 static const double gap = 3.0, no_leader_below = 9.0, leaders_apart = 7.0;
 static const double cost_along = RV_LABEL_FAIR, cost_covers = 300.0, cost_crosses = 14.0,
-		    cost_symbol = 60.0, cost_later = 4.0, go_above = 30.0;
+		    cost_symbol = 110.0, cost_later = 4.0, go_above = 30.0;
 /* What it costs to push a label away; more each time it happens to one, so that none is pushed for
  * ever. */
 static const double push_first = 200.0, push_again = 120.0, push_may_go = 20.0;
