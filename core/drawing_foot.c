@@ -74,7 +74,7 @@ static void write_scale(struct rv_text *svg, struct rv_svg_point at, double per_
 	rv_svg_box(svg, (struct rv_svg_box){at.x, at.y - 7.0, 0.5 * length, 7.0}, "fill=\"#000\"");
 	rv_svg_box(svg, (struct rv_svg_box){at.x, at.y - 7.0, length, 7.0},
 		   "fill=\"none\" stroke=\"#000\"");
-	snprintf(words, sizeof words, "%.4g m", length_m);
+	snprintf(words, sizeof words, "%.7g m", length_m);
 	rv_svg_words(svg, (struct rv_svg_point){at.x + length + 8.0, at.y}, plain, words);
 }
 

@@ -313,9 +313,29 @@ static void over_and_near_are_told_in_words(void **state)
 	}
 }
 
+static void a_long_scale_is_written_out(void **state)
+{
+	struct rv_plan *plan = plan_case_make(
+	    "points: {a: {at: [0, 0]}, b: {at: [0, 9000]}, c: {at: [9000, 0], moves_with: d}}\n"
+	    "loads: {d: {travels: [-1, 0], resists: 9 kN}}\n"
+	    "winches: {w: {at: a, rated: 9 kN}}\n"
+	    "blocks: {k: {at: c, efficiency: 0.9}}\n"
+	    "lines: {rope: {path: [w, k, b]}}\n",
+	    NULL);
+	struct rv_text svg = {0};
+
+	(void)state;
+	assert_true(rv_drawing_svg(plan, RV_FORCE_KN, &svg, NULL) == RV_OK);
+	assert_non_null(strstr(svg.data, ">20000 m<"));
+	assert_null(strstr(svg.data, "e+0"));
+	rv_text_free(&svg);
+	rv_plan_free(plan);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+	    cmocka_unit_test(a_long_scale_is_written_out),
 	    cmocka_unit_test(labels_of_known_rigs_keep_apart),
 	    cmocka_unit_test(labels_of_the_library_keep_apart),
 	    cmocka_unit_test(reserved_letters_are_escaped),
