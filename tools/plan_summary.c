@@ -95,6 +95,35 @@ static void put_drums(struct summary *s)
 	}
 }
 
+/* A share of the load's weight, in per cent. */
+static void add_share(struct summary *s, const char *name, struct rv_range share)
+{
+	if (!(share.high > 0.0)) /* not named */
+		return;
+	add(s, ", %s %.3g", name, 100.0 * share.low);
+	if (share.high > share.low)
+		add(s, " to %.3g", 100.0 * share.high);
+	add(s, " %% of weight");
+}
+
+/* Where the load's resistance comes from, unless another was given. */
+static void put_mass(struct summary *s, int b)
+{
+	const struct rv_load *declared = &s->plan->rig.load[b];
+	double middle_n = declared->resists_n.middle;
+
+	if (isnan(declared->mass_kg) ||
+	    fabs(s->plan->load[b].resists_n - middle_n) > 1e-9 * fabs(middle_n))
+		return;
+	add(s, "from %.7g kg", declared->mass_kg);
+	if (fabs(declared->slope_deg) > 0.0)
+		add(s, ", slope %.3g degrees", declared->slope_deg);
+	add_share(s, "rolling", declared->rolling_ratio);
+	add_share(s, "mire", declared->mire_ratio);
+	add(s, ", all as declared: rules of thumb");
+	put(s, "");
+}
+
 static void put_load(struct summary *s, int b)
 {
 	const struct rv_plan_load *load = &s->plan->load[b];
@@ -108,10 +137,7 @@ static void put_load(struct summary *s, int b)
 	if (strtod(force(s, load->side_n, side), NULL) > 0.0)
 		add(s, ", pushed aside with %s %s", side, s->unit_name);
 	put(s, "load");
-	if (!isnan(declared->mass_kg)) {
-		add(s, "from mass, slope and shares of weight as declared: rules of thumb");
-		put(s, "");
-	}
+	put_mass(s, b);
 	if (!isnan(load->low_n)) {
 		add(s, "all else is for %s %s; for its most add --resist '%s=%s%s'", resists,
 		    s->unit_name, declared->name, high, s->unit_name);
