@@ -19,7 +19,8 @@
  *          difference between up and down over the highest load, / sqrt(3)
  *   zero   a single reading at zero load against the curve: its place and the scatter
  *   drift  greatest change of the zero over a series / sqrt(3)
- * (limits as rectangular: JCGM 100:2008, 4.3.7, from memory; the composition: common practice, no
+ * What all loads share, such as the gain of the reference cell, is in none of them.
+ * (Limits as rectangular: JCGM 100:2008, 4.3.7, from memory; the composition: common practice, no
  * source.)
  */
 #ifndef RV_CORE_CALIBRATE_H

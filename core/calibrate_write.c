@@ -24,6 +24,10 @@ static void write_word(struct rv_text *text, const char *key, const char *word)
 
 static void write_budget(const struct rv_calibrate *calibrate, struct rv_text *text)
 {
+	rv_text_add(text,
+		    "# Standard uncertainties.  What all loads share (the gain of the weights or "
+		    "of the reference cell)\n# is not in them: add it to the gain, as root of "
+		    "the sum of squares.\n");
 	rv_text_add(text, "gain_uncertainty: {standard: %.6g %%}\n",
 		    100.0 * calibrate->gain_u_ratio);
 	rv_text_add(text, "zero_uncertainty: {standard: %.6g N}\n", calibrate->zero_u_n);

@@ -8,7 +8,7 @@
 #include "tools/table.h"
 
 /* Rows printed before the rest is only counted. */
-enum { POINTS_SHOWN = 200, INDENT = 2 };
+enum { POINTS_SHOWN = 200, INDENT = 2, WIDTH = 80 };
 
 static const char *way_word(enum rv_applied_way way)
 {
@@ -37,7 +37,8 @@ static void print_points(const struct rv_applied *applied, const struct rv_calib
 		else
 			rv_table_add(&table, "-");
 	}
-	rv_table_print(&table, 2, stdout);
+	rv_table_fit(&table, WIDTH - INDENT);
+	rv_table_print(&table, INDENT, stdout);
 	rv_table_free(&table);
 	if (shown < applied->count)
 		printf("  ... and %zu more rows\n", applied->count - shown);
@@ -69,15 +70,22 @@ static void print_curve(const struct rv_calibrate *calibrate)
 	rv_table_free(&table);
 }
 
+/* Decimals for four digits or so. */
+static int places(double value_n)
+{
+	return value_n >= 1000.0 ? 0 : value_n >= 100.0 ? 1 : value_n >= 1.0 ? 2 : 4;
+}
+
 /* A row of "what: value N"; NaN is said in words. */
 static void print_force(const char *what, double value_n, const char *meaning)
 {
 	if (isnan(value_n))
-		printf("  %-26s not shown by these points\n", what);
+		printf("  %-22s not shown by these points\n", what);
 	else if (value_n < 0.001)
-		printf("  %-26s below 0.001 N%s%s\n", what, meaning[0] ? "   " : "", meaning);
+		printf("  %-22s below 0.001 N%s%s\n", what, meaning[0] ? "   " : "", meaning);
 	else
-		printf("  %-26s %.4g N%s%s\n", what, value_n, meaning[0] ? "   " : "", meaning);
+		printf("  %-22s %.*f N%s%s\n", what, places(value_n), value_n,
+		       meaning[0] ? "   " : "", meaning);
 }
 
 static void print_quality(const struct rv_calibrate *calibrate)
@@ -87,12 +95,12 @@ static void print_quality(const struct rv_calibrate *calibrate)
 	double slope = fabs(curve->c[1]);
 
 	printf("\nHow well it holds\n");
-	printf("  %-26s %.10g N to %.10g N\n", "Span", calibrate->span_low_n,
+	printf("  %-22s %.10g N to %.10g N\n", "Span", calibrate->span_low_n,
 	       calibrate->span_high_n);
-	printf("  %-26s %.4g in the reading, %.4g N   %d degrees of freedom\n", "Residual sd",
+	printf("  %-22s %.4g in the reading, %.4g N   %d degrees of freedom\n", "Residual sd",
 	       calibrate->residual_sd, calibrate->residual_sd / slope, curve->dof);
 	if (curve->is_weighted)
-		printf("  %-26s %.4g on %d degrees of freedom; about as many are expected\n",
+		printf("  %-22s %.4g on %d degrees of freedom; about as many are expected\n",
 		       "Chi squared", curve->sum, curve->dof);
 	print_force("Lower limit factor", calibrate->lower_limit_factor_n,
 		    "2.4 times the residual sd");
@@ -100,20 +108,22 @@ static void print_quality(const struct rv_calibrate *calibrate)
 		    "400 of them: read to 0.25 % from here on");
 	print_force("Way back misses by", calibrate->inverse_error_n, "at most, over the span");
 	if (repeat->same_dof)
-		printf("  %-26s %.4g in the reading, %.4g N   %d degrees of freedom\n",
+		printf("  %-22s %.4g in the reading, %.4g N   %d degrees of freedom\n",
 		       "Repeats at one load", repeat->same_sd, repeat->same_sd / slope,
 		       repeat->same_dof);
 	print_force("Up against down", repeat->reversal_n, "at most");
 	if (isnan(repeat->series_ratio))
-		printf("  %-26s not shown by these points\n", "Series against series");
+		printf("  %-22s not shown by these points\n", "Series against series");
 	else
-		printf("  %-26s %.3g %% of the gain, standard deviation\n", "Series against series",
+		printf("  %-22s %.3g %% of the gain, standard deviation\n", "Series against series",
 		       100.0 * repeat->series_ratio);
 	print_force("Zero after a series", repeat->zero_return_n, "at most from where it was");
 	printf("\nFor the budget of an estimate, standard uncertainties\n");
-	printf("  %-26s %.3g %%\n", "Gain", 100.0 * calibrate->gain_u_ratio);
+	printf("  %-22s %.3g %%\n", "Gain", 100.0 * calibrate->gain_u_ratio);
 	print_force("Zero", calibrate->zero_u_n, "");
 	print_force("Drift between zeros", calibrate->drift_u_n, "");
+	printf("  What all loads share (the gain of the weights or of the reference cell) is\n"
+	       "  not in it: add it to the gain in the file, as root of the sum of squares.\n");
 }
 
 void rv_calibrate_text_print(const struct rv_applied *applied, const struct rv_calibrate *calibrate)

@@ -89,7 +89,7 @@ static int say(const struct asked *asked, const struct rv_applied *applied,
 		rv_calibrate_text_print(applied, calibrate);
 		if (asked->out)
 			printf("\nWritten: %s\nWhat only you know (cell, certificate, "
-			       "laboratory, due) is left to fill in there.\n",
+			       "laboratory, due) is left to fill in\nthere.\n",
 			       asked->out);
 	}
 	return fflush(stdout) == 0 ? RV_EXIT_DONE : RV_EXIT_REFUSED;
