@@ -145,7 +145,10 @@ static void measure_budget(struct rv_calibrate *calibrate)
 			      ? 0.0
 			      : repeat->reversal_n / 2.0 / sqrt(3.0) / calibrate->span_high_n;
 
-	calibrate->gain_u_ratio = hypot(hypot(fit_u_ratio(calibrate), series), reversal);
+	double misfit = repeat->is_missed ? repeat->misfit_ratio / sqrt(3.0) : 0.0;
+
+	calibrate->gain_u_ratio =
+	    hypot(hypot(fit_u_ratio(calibrate), series), hypot(reversal, misfit));
 	calibrate->zero_u_n =
 	    hypot(sqrt(calibrate->curve.covariance[0][0]), calibrate->residual_sd) /
 	    fabs(calibrate->curve.c[1]);

@@ -16,7 +16,8 @@
  * What goes into a budget, as standard uncertainties (shares are of the force):
  *   gain   root of the sum of squares of: the fit, at its worst between a tenth and the whole of the
  *          highest load; the standard deviation of the gains of the series; half the greatest
- *          difference between up and down over the highest load, / sqrt(3)
+ *          difference between up and down over the highest load, / sqrt(3); where the curve misses
+ *          the readings (lack of fit), how far it does, / sqrt(3)
  *   zero   a single reading at zero load against the curve: its place and the scatter
  *   drift  greatest change of the zero over a series / sqrt(3)
  * What all loads share, such as the gain of the reference cell, is in none of them.

@@ -91,8 +91,7 @@ static void note_fit(struct rv_calibrate *calibrate)
 		    "The readings scatter more than u_reading says (chi squared %.3g on %d degrees "
 		    "of freedom): the stated uncertainties are too small, or the curve misses.",
 		    curve->sum, curve->dof);
-	if (!isnan(repeat->misfit_f) &&
-	    repeat->misfit_f > gsl_cdf_fdist_Pinv(surely, repeat->misfit_dof, repeat->same_dof))
+	if (repeat->is_missed)
 		add(calibrate, "curve_misses",
 		    "The readings at one load agree better than the curve fits them (F = %.3g on "
 		    "%d and %d): what is left is not scatter.",

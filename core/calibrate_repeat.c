@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_cdf.h>
+
 #define UNKNOWN ((double)NAN)
 
 static int compare(double a, double b)
@@ -25,6 +27,30 @@ static int by_series_and_load(const void *one, const void *other)
 	const struct rv_applied_load *a = one, *b = other;
 
 	return a->series != b->series ? a->series - b->series : by_load_and_way(one, other);
+}
+
+struct mean {
+	double sum;
+	int count;
+};
+
+/* From a tenth of the span on: below it the zero counts.  loads: in order of load. */
+static double misfit_ratio(const struct rv_applied_load *loads, size_t count,
+			   const struct rv_calibrate *calibrate)
+{
+	double worst = 0.0;
+
+	for (size_t i = 0, end; i < count; i = end) {
+		struct mean off_n = {0};
+		for (end = i; end < count && compare(loads[end].load_n, loads[i].load_n) == 0;
+		     end++) {
+			off_n.sum += rv_calibrate_result_off_n(calibrate, &loads[end]);
+			off_n.count++;
+		}
+		if (loads[i].load_n >= 0.1 * calibrate->span_high_n)
+			worst = fmax(worst, fabs(off_n.sum / off_n.count) / loads[i].load_n);
+	}
+	return worst;
 }
 
 /* Scatter of readings at one load and direction, and how much more the curve misses. */
@@ -58,12 +84,12 @@ static void measure_misfit(struct rv_applied_load *loads, size_t count,
 	if (repeat->misfit_dof > 0 && inside > 0.0)
 		repeat->misfit_f = fmax(whole - inside, 0.0) / repeat->misfit_dof /
 				   (repeat->same_sd * repeat->same_sd);
+	repeat->is_missed =
+	    !isnan(repeat->misfit_f) &&
+	    repeat->misfit_f > gsl_cdf_fdist_Pinv(0.95, repeat->misfit_dof, repeat->same_dof);
+	if (repeat->is_missed)
+		repeat->misfit_ratio = misfit_ratio(loads, count, calibrate);
 }
-
-struct mean {
-	double sum;
-	int count;
-};
 
 static void measure_reversal(struct rv_applied_load *loads, size_t count,
 			     struct rv_calibrate *calibrate)
@@ -162,8 +188,13 @@ enum rv_err rv_calibrate_repeat_measure(const struct rv_applied *applied,
 
 	if (!loads)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory");
-	calibrate->repeat = (struct rv_calibrate_repeat){UNKNOWN, UNKNOWN, UNKNOWN, UNKNOWN,
-							 UNKNOWN, 0,	   UNKNOWN, 0};
+	calibrate->repeat = (struct rv_calibrate_repeat){.reversal_n = UNKNOWN,
+							 .reversal_load_n = UNKNOWN,
+							 .series_ratio = UNKNOWN,
+							 .zero_return_n = UNKNOWN,
+							 .same_sd = UNKNOWN,
+							 .misfit_f = UNKNOWN,
+							 .misfit_ratio = UNKNOWN};
 	memcpy(loads, applied->load, applied->count * sizeof *loads);
 	measure_misfit(loads, applied->count, calibrate);
 	if (applied->has_way)

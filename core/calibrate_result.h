@@ -29,6 +29,8 @@ struct rv_calibrate_repeat {
 	int same_dof;		/* 0 = no load was applied twice */
 	double misfit_f;	/* how much more the curve misses than the readings repeat, as F */
 	int misfit_dof;
+	bool is_missed;	     /* by that F at 5 % the curve misses the readings */
+	double misfit_ratio; /* then: how far the mean reading of a load lies off, greatest share of it */
 };
 
 struct rv_calibrate {
