@@ -243,6 +243,27 @@ static void prepare(const struct rv_question *question, struct work *work)
 	rv_answer_repeat(question, work->haul, work->count, &work->repeat);
 }
 
+/* True: hauling loses less tension than paying out gains, which friction cannot do. */
+static bool goes_backwards(const struct work *work)
+{
+	double difference[RV_ESTIMATE_PULLS], without = rv_invert_at(&work->both, 0.0);
+
+	for (int i = 0; i < work->count; i++)
+		difference[i] = work->haul[i]->log_ratio -
+				work->question->chosen->cycle[i].out->log_ratio - without;
+	struct rv_repeat_mean mean = rv_repeat_mean(&work->repeat, difference);
+	if (!(mean.mean > rv_stats_t95(mean.dof) * mean.u))
+		return false;
+	rv_estimate_refuse(
+	    work->question->estimate, "above_one",
+	    "Reverse the sign of metres_per_count, or look which way the marks or contacts "
+	    "mean.",
+	    "The tension falls across the sheaves when the line goes out and rises when it comes "
+	    "in: "
+	    "the encoder's sign looks reversed.");
+	return true;
+}
+
 static void refuse_outside(const struct work *work, const struct rv_value *mean)
 {
 	double x = mean->at;
@@ -267,6 +288,8 @@ void rv_by_cycles(const struct rv_question *question, struct rv_answer *answer)
 	struct work work;
 
 	prepare(question, &work);
+	if (goes_backwards(&work))
+		return;
 	struct rv_value mean = rv_answer_mean(question, &work.repeat);
 	if (!solve_each(&work) || !isfinite(mean.at)) {
 		refuse_outside(&work, &mean);

@@ -27,14 +27,21 @@ static void set_declared(struct rv_curve *curve)
 	}
 }
 
+/* A cell on a line that hangs from the winch's is further than all that are on it. */
+static int sheaves_to(const struct rv_predictor *predictor, int cell)
+{
+	int sheaves = rv_predictor_cell_distance(predictor, cell);
+
+	return sheaves < 0 ? RV_RIG_LEGS : sheaves;
+}
+
 enum rv_err rv_curve_make(const struct rv_predictor *predictor, int near, int far,
 			  struct rv_curve *curve, struct rv_error *error)
 {
 	const struct rv_rig *rig = rv_predictor_rig(predictor);
 	struct rv_curve made = {.predictor = predictor, .near = near, .far = far};
 
-	if (far != RV_PREDICTOR_LOAD && rv_predictor_cell_distance(predictor, far) <
-					    rv_predictor_cell_distance(predictor, near)) {
+	if (far != RV_PREDICTOR_LOAD && sheaves_to(predictor, far) < sheaves_to(predictor, near)) {
 		made.near = far;
 		made.far = near;
 	}
