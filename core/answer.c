@@ -118,9 +118,39 @@ struct rv_value rv_answer_mean(const struct rv_question *question, const struct 
 	struct rv_repeat_mean mean = rv_repeat_mean(repeat, difference);
 	struct rv_value value = {.at = mean.mean, .u = mean.u, .dof = mean.dof};
 	value.parts = rv_value_parts_of(&effect, question->setup, question->run);
-	value.extra = 2.0 * rv_answer_surge(question) + question->setup->state_bias_log;
+	value.extra = 2.0 * rv_answer_surge(question);
+	value.wider = question->setup->state_bias_log;
 	rv_value_close(&value);
 	return rv_value_map(&value, &both);
+}
+
+double rv_answer_excess_k(const struct rv_estimate_curve *curve, double x)
+{
+	struct rv_invert difference = {curve, 1.0, -1.0, 0.0};
+
+	return 0.25 * x * rv_invert_slope(&difference, x);
+}
+
+double rv_answer_half_sum(const struct rv_estimate_curve *curve, double x)
+{
+	struct rv_invert half_sum = {curve, 0.5, 0.5, 0.0};
+
+	return rv_invert_at(&half_sum, x);
+}
+
+static double excess_of(double q)
+{
+	return q / (1.0 - 0.5 * fmin(1.9, q));
+}
+
+void rv_answer_set_excess(const struct rv_value *half_sum, double k, struct rv_answer *answer)
+{
+	double a = -half_sum->low / k, b = -half_sum->high / k;
+
+	answer->excess.at = excess_of(-half_sum->at / k);
+	answer->excess.low = excess_of(fmin(a, b));
+	answer->excess.high = excess_of(fmax(a, b));
+	answer->excess.dof_effective = half_sum->dof_effective;
 }
 
 void rv_answer_add_unit(const struct rv_question *question, const struct rv_estimate_pull *pull,

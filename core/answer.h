@@ -45,6 +45,14 @@ void rv_answer_judge(const struct rv_question *question,
  * directions. */
 struct rv_value rv_answer_mean(const struct rv_question *question, const struct rv_repeat *repeat);
 
+/* answer->excess from the closed half sum of both ways less what the rig gives at x, the mean of both
+ * directions: gain - q k with q = excess / (1 + excess / 2). */
+void rv_answer_set_excess(const struct rv_value *half_sum, double k, struct rv_answer *answer);
+
+/* That k, and what the rig gives: half the sum of both ways at x. */
+double rv_answer_excess_k(const struct rv_estimate_curve *curve, double x);
+double rv_answer_half_sum(const struct rv_estimate_curve *curve, double x);
+
 /* Adds one unit for each pull; per_gain and the rest as the effect of that pull alone. */
 void rv_answer_add_unit(const struct rv_question *question, const struct rv_estimate_pull *pull,
 			double x, double log_value, const struct rv_value_effect *effect);

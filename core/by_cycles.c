@@ -118,8 +118,8 @@ static struct rv_value combine(const struct work *work)
 
 	value.parts = rv_value_parts_of(&effect, question->setup, question->run);
 	value.bias = work->weight * work->bias;
-	value.extra =
-	    (2.0 * rv_answer_surge(question) + question->setup->state_bias_log) / fabs(work->h1);
+	value.extra = 2.0 * rv_answer_surge(question) / fabs(work->h1);
+	value.wider = question->setup->state_bias_log / fabs(work->h1);
 	rv_value_close(&value);
 	return value;
 }
@@ -146,11 +146,6 @@ static struct rv_value paying_out(const struct work *work)
 	return rv_value_map(&value, &out);
 }
 
-static double excess_of(double q)
-{
-	return q / (1.0 - 0.5 * q);
-}
-
 /* What is left of the gain and the excess of the loss paying out: half the sum of both ways, less
  * what the rig gives at the mean efficiency, is gain - q k with q = excess / (1 + excess / 2). */
 static void gain_and_excess(const struct work *work, const struct rv_value *mean,
@@ -158,12 +153,10 @@ static void gain_and_excess(const struct work *work, const struct rv_value *mean
 {
 	const struct rv_question *question = work->question;
 	const struct rv_estimate_setup *setup = question->setup;
-	struct rv_invert in = work->in, out = {&setup->curve, 0.0, 1.0, 0.0};
 	struct rv_value_effect effect = {0};
 	double sum[RV_ESTIMATE_PULLS];
-	double at = 0.5 * (rv_invert_at(&in, mean->at) + rv_invert_at(&out, mean->at));
-	double k =
-	    0.25 * mean->at * (rv_invert_slope(&in, mean->at) - rv_invert_slope(&out, mean->at));
+	double at = rv_answer_half_sum(&setup->curve, mean->at);
+	double k = rv_answer_excess_k(&setup->curve, mean->at);
 
 	for (int i = 0; i < work->count; i++) {
 		const struct rv_estimate_pull *pay = question->chosen->cycle[i].out;
@@ -185,11 +178,7 @@ static void gain_and_excess(const struct work *work, const struct rv_value *mean
 	if (isnan(work->u_gain) || !(fabs(k) > 0.0))
 		return;
 	rv_value_close(&whole);
-	double a = -whole.low / k, b = -whole.high / k;
-	answer->excess.at = excess_of(-whole.at / k);
-	answer->excess.low = excess_of(fmin(a, b));
-	answer->excess.high = excess_of(fmin(1.9, fmax(a, b)));
-	answer->excess.dof_effective = whole.dof_effective;
+	rv_answer_set_excess(&whole, k, answer);
 	if (fabs(whole.at) > 3.0 * hypot(whole.u, rv_value_parts_u(&whole.parts)))
 		rv_estimate_warn(question->estimate, "gain_or_asymmetry",
 				 "Hauling and paying out do not agree with the calibration by %.2f "
@@ -288,6 +277,13 @@ void rv_by_cycles(const struct rv_question *question, struct rv_answer *answer)
 	struct work work;
 
 	prepare(question, &work);
+	int alone = question->chosen->hauls + question->chosen->outs - 2 * work.count;
+	if (alone > 0)
+		rv_estimate_warn(
+		    question->estimate, "not_in_cycles",
+		    "%d pull(s) without the other direction beside them were not used: the "
+		    "cycles are what was estimated.",
+		    alone);
 	if (goes_backwards(&work))
 		return;
 	struct rv_value mean = rv_answer_mean(question, &work.repeat);

@@ -142,10 +142,65 @@ static void add_units(const struct rv_question *question, const struct row *row,
 	}
 }
 
+/* Change of the load against that of the far place, both against the near one. */
+static double share_of_far(const struct rv_estimate_setup *setup, double x, enum rv_motion motion)
+{
+	double in = motion == RV_MOTION_IN, out = motion == RV_MOTION_OUT;
+	struct rv_invert load = {&setup->load, in, out, 0.0}, far = {&setup->curve, in, out, 0.0};
+
+	return rv_invert_slope(&load, x) / rv_invert_slope(&far, x);
+}
+
+static void say_load_friction(struct rv_estimate *estimate, double twice, double half)
+{
+	if (isnan(twice) || isnan(half))
+		return;
+	estimate->load_friction = tanh(0.5 * twice);
+	estimate->load_friction_low = tanh(0.5 * (twice - half));
+	estimate->load_friction_high = tanh(0.5 * (twice + half));
+	if (fabs(twice) > half)
+		rv_estimate_warn(
+		    estimate, "load_side_friction",
+		    "The load itself rubs: %.1f %% of it (%.1f to %.1f) changes sign with the "
+		    "direction. "
+		    "One cell that stays in its place would give no efficiency with it.",
+		    100.0 * estimate->load_friction, 100.0 * estimate->load_friction_low,
+		    100.0 * estimate->load_friction_high);
+}
+
+static void look_for_load_friction(const struct rv_question *question,
+				   const struct rv_answer *answer)
+{
+	const struct rv_estimate_setup *setup = question->setup;
+	const struct rv_chosen *chosen = question->chosen;
+	double value[2][RV_ESTIMATE_PULLS], near = 0.0;
+	double in = share_of_far(setup, answer->in.at, RV_MOTION_IN);
+	double out = share_of_far(setup, answer->out.at, RV_MOTION_OUT);
+	int count[2] = {0, 0};
+
+	for (int i = 0; i < chosen->cycles; i++) {
+		bool far = chosen->cycle[i].in->exchanged;
+		double sign = far ? 1.0 : -1.0;
+		double a = sign * chosen->cycle[i].in->log_ratio;
+		double b = sign * chosen->cycle[i].out->log_ratio;
+		value[far][count[far]++] =
+		    far ? in * a - out * b : (1.0 - in) * a - (1.0 - out) * b;
+		near += far ? 0.0 : a - b;
+	}
+	struct rv_stats_difference scatter = rv_stats_welch(rv_stats_sample(value[0], count[0]),
+							    rv_stats_sample(value[1], count[1]));
+	struct rv_invert load_in = {&setup->load, 1.0, 0.0, 0.0};
+	struct rv_invert load_out = {&setup->load, 0.0, 1.0, 0.0};
+	double twice = near / count[0] + rv_invert_at(&load_in, answer->in.at) -
+		       rv_invert_at(&load_out, answer->out.at);
+	say_load_friction(question->estimate, twice, rv_stats_t95(scatter.dof) * scatter.u);
+}
+
 void rv_by_move(const struct rv_question *question, struct rv_answer *answer)
 {
 	const struct rv_chosen *chosen = question->chosen;
-	const struct rv_estimate_curve *curve = &question->setup->curve;
+	const struct rv_estimate_setup *setup = question->setup;
+	const struct rv_estimate_curve *curve = &setup->curve;
 	struct rv_invert in = {curve, 1.0, 0.0, 0.0}, out = {curve, 0.0, 1.0, 0.0};
 	struct row row;
 
@@ -161,8 +216,10 @@ void rv_by_move(const struct rv_question *question, struct rv_answer *answer)
 	answer->in = rv_value_map(&step, &in);
 	add_units(question, &row, &in, step.at);
 	lay_out(chosen->out, chosen->outs, &row);
-	if (row.near < 2 || row.far < 2 || (row.changes < 3 && !question->setup->load_constant))
+	if (row.near < 2 || row.far < 2 || (row.changes < 3 && !setup->load_constant))
 		return;
 	step = step_of(question, &row);
 	answer->out = rv_value_map(&step, &out);
+	if (setup->load.log_ratio && isfinite(answer->in.at) && isfinite(answer->out.at))
+		look_for_load_friction(question, answer);
 }

@@ -6,6 +6,10 @@
  * The step of ln(tension) between the places is in(x), found over a common straight drift of the load
  * (rv_stats_step); with fewer than three pulls at a place, or a load declared constant, by the
  * difference of the means (rv_stats_welch).
+ *
+ * With pay-outs too, and where the rig tells the load from the near place, the loads that hauling and
+ * paying out say differ by what the load rubs on: ln((1 + r) / (1 - r)).  Where that is not 0 the warning
+ * load_side_friction is given; the efficiency does not suffer, that of one hung cell would.
  */
 #ifndef RV_CORE_BY_MOVE_H
 #define RV_CORE_BY_MOVE_H

@@ -36,44 +36,72 @@ static bool split(const struct rv_estimate_pull *const *pulls, int count, struct
 	return answered;
 }
 
+struct few {
+	const double *values;
+	int count;
+};
+
 /* Half of the sum of both means (sign 1) or of their difference (sign -1), scatter pooled. */
-static struct rv_value half_of_both(const double *a, int na, const double *b, int nb, double sign)
+static struct rv_value half_of_both(struct few a, struct few b, double sign)
 {
-	struct rv_stats_sample p = rv_stats_sample(a, na), q = rv_stats_sample(b, nb);
-	double dof = na + nb - 2;
-	double pooled = ((na - 1) * p.sd * p.sd + (nb - 1) * q.sd * q.sd) / dof;
+	struct rv_stats_sample p = rv_stats_sample(a.values, a.count);
+	struct rv_stats_sample q = rv_stats_sample(b.values, b.count);
+	double dof = p.count + q.count - 2;
+	double pooled = ((p.count - 1) * p.sd * p.sd + (q.count - 1) * q.sd * q.sd) / dof;
 
 	return (struct rv_value){
 	    .at = 0.5 * (p.mean + sign * q.mean),
-	    .u = 0.5 * sqrt(pooled * (1.0 / na + 1.0 / nb)),
+	    .u = 0.5 * sqrt(pooled * (1.0 / p.count + 1.0 / q.count)),
 	    .dof = dof,
 	};
 }
 
-/* Pulls that lean on their neighbours: the factor of a row as long as all of them. */
-static void lean(const struct rv_question *question, const struct sides *sides,
-		 struct rv_value *value)
+/* Means of the stints of one arrangement, in the order of time.  Returns how many. */
+static int stint_means(const struct side *side, const double *values, double *means)
 {
-	const struct rv_estimate_pull *all[RV_ESTIMATE_PULLS];
-	struct rv_repeat repeat;
-	int count = 0;
+	int stints = 0, in_stint = 0;
 
-	for (int s = 0; s < 2; s++)
-		for (int i = 0; i < sides->side[s].count; i++)
-			all[count++] = sides->side[s].pull[i];
-	rv_answer_repeat(question, all, count, &repeat);
-	double correlation = repeat.by_stint ? RV_REPEAT_SAME_STINT : repeat.correlation;
-	struct rv_stats_row row = rv_stats_row(count, correlation);
-	value->u *= row.factor;
-	value->dof = fmin(value->dof, fmax(1.0, row.dof - 1.0));
-	if (!(correlation > 0.0))
-		value->dof = count - 2;
+	for (int i = 0; i < side->count; i++) {
+		if (i == 0 || side->pull[i]->stint != side->pull[i - 1]->stint) {
+			means[stints++] = 0.0;
+			in_stint = 0;
+		}
+		in_stint++;
+		means[stints - 1] += (values[i] - means[stints - 1]) / in_stint;
+	}
+	return stints;
+}
+
+/* Half of the sum (sign 1) or difference (sign -1) of the values of the two arrangements.  The
+ * stint is the unit where each has two; else the pull, which leans on its neighbours. */
+static struct rv_value half_of(const struct rv_question *question, const struct sides *sides,
+			       const double *const values[2], double sign)
+{
+	const struct side *p = &sides->side[0], *q = &sides->side[1];
+	const struct rv_estimate_pull *all[RV_ESTIMATE_PULLS];
+	double of_p[RV_ESTIMATE_PULLS], of_q[RV_ESTIMATE_PULLS];
+	struct rv_repeat repeat;
+	int np = stint_means(p, values[0], of_p), nq = stint_means(q, values[1], of_q);
+
+	if (isnan(question->setup->correlation) && np >= 2 && nq >= 2)
+		return half_of_both((struct few){of_p, np}, (struct few){of_q, nq}, sign);
+	for (int i = 0; i < p->count + q->count; i++)
+		all[i] = i < p->count ? p->pull[i] : q->pull[i - p->count];
+	rv_answer_repeat(question, all, p->count + q->count, &repeat);
+	if (repeat.by_stint)
+		repeat.correlation = RV_REPEAT_SAME_STINT;
+	struct rv_value value = half_of_both((struct few){values[0], p->count},
+					     (struct few){values[1], q->count}, sign);
+	struct rv_stats_row row = rv_stats_row(p->count + q->count, repeat.correlation);
+	value.u *= row.factor;
+	value.dof = fmin(value.dof, fmax(1.0, row.dof - 1.0));
+	return value;
 }
 
 static struct rv_value x_of(const struct rv_question *question, const struct sides *sides)
 {
-	const struct side *a = &sides->side[0], *b = &sides->side[1];
-	struct rv_value value = half_of_both(a->x, a->count, b->x, b->count, 1.0);
+	const double *const x[2] = {sides->side[0].x, sides->side[1].x};
+	struct rv_value value = half_of(question, sides, x, 1.0);
 	struct rv_value_effect effect = {0};
 	double slope = rv_invert_slope(&sides->f, value.at);
 
@@ -81,7 +109,6 @@ static struct rv_value x_of(const struct rv_question *question, const struct sid
 		for (int i = 0; i < sides->side[s].count; i++)
 			rv_value_add_pull(&effect, sides->side[s].pull[i],
 					  0.5 / sides->side[s].count / slope);
-	lean(question, sides, &value);
 	effect.gain = 0.0; /* by design; what rounding leaves is no uncertainty */
 	value.parts = rv_value_parts_of(&effect, question->setup, question->run);
 	value.parts.remount = question->setup->u_remount_ratio / fabs(slope);
@@ -92,20 +119,66 @@ static struct rv_value x_of(const struct rv_question *question, const struct sid
 
 static struct rv_value gain_of(const struct rv_question *question, const struct sides *sides)
 {
-	const struct side *a = &sides->side[0], *b = &sides->side[1];
-	struct rv_value value = half_of_both(a->log_ratio, a->count, b->log_ratio, b->count, -1.0);
+	const double *const values[2] = {sides->side[0].log_ratio, sides->side[1].log_ratio};
+	struct rv_value value = half_of(question, sides, values, -1.0);
 	struct rv_value_effect effect = {0};
 
 	for (int s = 0; s < 2; s++)
 		for (int i = 0; i < sides->side[s].count; i++)
 			rv_value_add_pull(&effect, sides->side[s].pull[i],
 					  (s == 0 ? 0.5 : -0.5) / sides->side[s].count);
-	lean(question, sides, &value);
 	effect.gain = 0.0; /* it is what is found */
 	value.parts = rv_value_parts_of(&effect, question->setup, question->run);
 	value.parts.remount = question->setup->u_remount_ratio;
 	rv_value_close(&value);
 	return value;
+}
+
+/* The excess of the loss paying out, from cycles the one and the other way round. */
+static void set_excess(const struct rv_question *question, struct rv_answer *answer)
+{
+	const struct rv_chosen *chosen = question->chosen;
+	const struct rv_estimate_curve *curve = &question->setup->curve;
+	struct sides sums = {0};
+	struct rv_value_effect effect = {0};
+	double at = rv_answer_half_sum(curve, answer->mean.at);
+	double k = rv_answer_excess_k(curve, answer->mean.at);
+
+	for (int i = 0; i < chosen->cycles; i++) {
+		const struct rv_estimate_pull *in = chosen->cycle[i].in,
+					      *out = chosen->cycle[i].out;
+		struct side *side = &sums.side[in->exchanged];
+		side->pull[side->count] = in;
+		side->x[side->count++] = 0.5 * (in->log_ratio + out->log_ratio) - at;
+	}
+	if (sums.side[0].count < 2 || sums.side[1].count < 2 || !(fabs(k) > 0.0))
+		return;
+	for (int i = 0; i < chosen->cycles; i++) {
+		double share = 0.25 / sums.side[chosen->cycle[i].in->exchanged].count;
+		rv_value_add_pull(&effect, chosen->cycle[i].in, share);
+		rv_value_add_pull(&effect, chosen->cycle[i].out, share);
+	}
+	const double *const values[2] = {sums.side[0].x, sums.side[1].x};
+	struct rv_value value = half_of(question, &sums, values, 1.0);
+	effect.gain = 0.0;
+	value.parts = rv_value_parts_of(&effect, question->setup, question->run);
+	value.parts.remount = question->setup->u_remount_ratio;
+	rv_value_close(&value);
+	rv_answer_set_excess(&value, k, answer);
+}
+
+static void compare_with_calibration(const struct rv_question *question,
+				     const struct rv_value *gain)
+{
+	double stated = rv_value_gain_u(question->setup, question->run);
+	double u = hypot(hypot(gain->u, rv_value_parts_u(&gain->parts)), stated);
+
+	if (fabs(gain->at) > 3.0 * u)
+		rv_estimate_warn(
+		    question->estimate, "gain_or_asymmetry",
+		    "The gain ratio of the two cells is %+.2f %% off their calibrations: a cell is "
+		    "outside its calibration. The efficiency is free of it.",
+		    100.0 * gain->at);
 }
 
 /* A haul that lies where the other arrangement's do, judged by the rest. */
@@ -195,13 +268,12 @@ void rv_by_swap(const struct rv_question *question, struct rv_answer *answer)
 	answer->in = x_of(question, &in);
 	answer->gain = gain_of(question, &in);
 	look_for_labels(question, &in);
+	compare_with_calibration(question, &answer->gain);
 	add_units(question, &in, rv_invert_slope(&in.f, answer->in.at));
 	if (!split(chosen->out, chosen->outs, &out) || out.side[0].count < 2 ||
 	    out.side[1].count < 2)
 		return;
 	answer->out = x_of(question, &out);
-	if (answer->in.at < 0.0)
-		answer->excess.at = answer->out.at / answer->in.at - 1.0;
 	if (chosen->cycles >= 3) {
 		const struct rv_estimate_pull *haul[RV_ESTIMATE_PULLS];
 		struct rv_repeat repeat;
@@ -209,5 +281,6 @@ void rv_by_swap(const struct rv_question *question, struct rv_answer *answer)
 			haul[i] = chosen->cycle[i].in;
 		rv_answer_repeat(question, haul, chosen->cycles, &repeat);
 		answer->mean = rv_answer_mean(question, &repeat);
+		set_excess(question, answer);
 	}
 }

@@ -119,6 +119,8 @@ struct rv_estimate_setup {
 	const struct rv_estimate_run *run; /* 1 .. RV_ESTIMATE_RUNS; one set-up, one curve */
 	int runs;
 	struct rv_estimate_curve curve;
+	struct rv_estimate_curve load; /* one cell moved: ln(load / near place), to look for friction
+					  of the load; log_ratio NULL: not looked for */
 	double declared_low_ratio, declared_high_ratio; /* of the sheaves in question; NaN: none */
 	enum rv_load_character character;		/* UNSAID: nothing declared */
 	double weight_n, u_weight_n;			/* RV_ESTIMATE_WEIGHT */

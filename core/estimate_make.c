@@ -125,6 +125,7 @@ static struct rv_value over_runs(const struct making *making, size_t offset)
 		mean.parts.geometry += value->parts.geometry / runs;
 		mean.bias += value->bias / runs;
 		mean.extra += value->extra / runs;
+		mean.wider += value->wider / runs;
 	}
 	struct rv_stats_sample sample = rv_stats_sample(at, runs);
 	mean.at = sample.mean;

@@ -34,6 +34,8 @@ void rv_estimate_say_budget(const struct rv_value *x, bool by_run, struct rv_est
 			   ratio * x->bias / sqrt(3.0), INFINITY);
 	rv_estimate_budget(estimate, "sheaves running back in surges", 'B',
 			   ratio * x->extra / NORMAL95, INFINITY);
+	rv_estimate_budget(estimate, "motion told from the tensions", 'B',
+			   ratio * x->wider / NORMAL95, INFINITY);
 }
 
 struct loads {

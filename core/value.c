@@ -35,7 +35,7 @@ void rv_value_close(struct rv_value *value)
 		double u = half / NORMAL95;
 		half = u * rv_stats_biased(value->bias / u);
 	}
-	half = hypot(fmax(half, value->bias), value->extra);
+	half = hypot(fmax(half, value->bias), value->extra) + value->wider;
 	value->low = value->at - half;
 	value->high = value->at + half;
 }
@@ -56,6 +56,7 @@ struct rv_value rv_value_map(const struct rv_value *value, const struct rv_inver
 	x.u *= per;
 	x.bias *= per;
 	x.extra *= per;
+	x.wider *= per;
 	x.parts.gain *= per;
 	x.parts.zero *= per;
 	x.parts.drift *= per;

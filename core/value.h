@@ -7,7 +7,7 @@
  *     else:    half = t(nu_eff) sqrt(u^2 + b^2), nu_eff = (u^2 + b^2)^2 nu / u^4
  * (JCGM 100:2008, Annex G; the first line because nu_eff of a few pulls is itself a matter of luck:
  * own choice).  Then a bias of at most so much widens it (rv_stats_biased), then what stands for
- * surges is added in quadrature.
+ * surges is added in quadrature, and what finding the motion in the tensions may do is added plainly.
  */
 #ifndef RV_CORE_VALUE_H
 #define RV_CORE_VALUE_H
@@ -25,7 +25,8 @@ struct rv_value {
 	double u, dof;
 	struct rv_value_parts parts;
 	double bias;  /* at most so much */
-	double extra; /* half-width */
+	double extra; /* half-width, in quadrature */
+	double wider; /* half-width, added plainly */
 	double low, high, dof_effective;
 };
 

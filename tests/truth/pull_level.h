@@ -60,7 +60,8 @@ struct level {
 	bool exchange;	      /* the second half of it */
 	double load_scatter;  /* one cell moved: of ln(load) */
 	double load_drift;    /* one cell moved: from first to last */
-	double load_friction; /* one cell hung: share of the load that changes sign */
+	double load_friction; /* share of the load that changes sign */
+	bool on_shackle;      /* the load hangs on the legs beyond each sheave */
 	enum rv_estimate_design design;
 };
 
@@ -86,6 +87,8 @@ static inline void level_start(const struct level *level, struct level_dice *dic
 	test->setup.runs = 1;
 	test->setup.curve = (struct rv_estimate_curve){
 	    level->shackle ? level_shackle : level_legs, &test->sheaves};
+	if (level->on_shackle)
+		test->setup.load = (struct rv_estimate_curve){level_shackle, &test->sheaves};
 	test->setup.stiffness_known = true;
 	test->setup.character = RV_LOAD_HUNG;
 	test->run.number = 1;
@@ -120,6 +123,11 @@ static inline void level_pull(const struct level *level, struct level_dice *dice
 	double far = load * rub;
 	double near = far / exp(curve->log_ratio(curve->rig, x, motion));
 
+	if (level->on_shackle) {
+		near = far / exp(level_shackle(curve->rig, x, motion));
+		far = near * exp(curve->log_ratio(curve->rig, x, motion));
+	}
+
 	*pull = (struct rv_estimate_pull){
 	    .index = test->pulls,
 	    .direction = motion,
@@ -135,7 +143,8 @@ static inline void level_pull(const struct level *level, struct level_dice *dice
 	    .unloaded_before = true,
 	};
 	bool moved = level->design == RV_ESTIMATE_ONE_MOVED;
-	pull->exchanged = moved ? test->pulls % 2 == 0 : level->exchange && place > 0.5;
+	int cycle = (test->pulls - 1) / (level->haul_only ? 1 : 2);
+	pull->exchanged = moved ? cycle % 2 == 1 : level->exchange && place > 0.5;
 	/* Cell 1 reads too much by the gain; a cell that is moved is cell 0. */
 	int at_near = pull->exchanged && !moved ? 1 : 0;
 	int at_far = moved ? 0 : 1 - at_near;
