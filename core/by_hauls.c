@@ -33,22 +33,37 @@ static void add_units(const struct rv_question *question, const double *x, doubl
 	}
 }
 
+/* x of each haul; false, and refused: one that no sensible efficiency explains. */
+static bool solve_each(const struct rv_question *question, const struct rv_invert *in, double *x)
+{
+	const struct rv_chosen *chosen = question->chosen;
+
+	for (int i = 0; i < chosen->hauls; i++) {
+		x[i] = rv_invert_solve(in, chosen->haul[i]->log_ratio, rv_invert_wide());
+		if (isfinite(x[i]))
+			continue;
+		rv_estimate_refuse(
+		    question->estimate, x[i] > 0.0 ? "above_one" : "below_floor",
+		    "Strike that pull if something happened in it; else look at the declared rig "
+		    "and at the scaling of the cells.",
+		    "Pull %d would need an efficiency outside 0.3 to 2.5.", chosen->haul[i]->index);
+		return false;
+	}
+	return true;
+}
+
 void rv_by_hauls(const struct rv_question *question, struct rv_answer *answer)
 {
 	const struct rv_chosen *chosen = question->chosen;
 	struct rv_invert in = {&question->setup->curve, 1.0, 0.0, 0.0};
 	struct rv_repeat repeat;
-	double x[RV_ESTIMATE_PULLS], sum = 0.0;
+	double x[RV_ESTIMATE_PULLS] = {0};
 
+	if (!solve_each(question, &in, x))
+		return;
 	rv_answer_repeat(question, chosen->haul, chosen->hauls, &repeat);
-	for (int i = 0; i < chosen->hauls; i++) {
-		x[i] = rv_invert_solve(&in, chosen->haul[i]->log_ratio, rv_invert_wide());
-		sum += x[i];
-	}
-	if (isfinite(sum)) {
-		rv_answer_judge(question, chosen->haul, x, &repeat);
-		add_units(question, x, rv_invert_slope(&in, sum / chosen->hauls));
-	}
+	rv_answer_judge(question, chosen->haul, x, &repeat);
 	struct rv_value value = log_ratio(question, &repeat);
 	answer->in = rv_value_map(&value, &in);
+	add_units(question, x, rv_invert_slope(&in, rv_repeat_mean(&repeat, x).mean));
 }

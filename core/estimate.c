@@ -101,11 +101,11 @@ void rv_estimate_refuse(struct rv_estimate *estimate, const char *code, const ch
 	if (estimate->refused)
 		return;
 	estimate->refused = true;
-	snprintf(estimate->refusal.code, sizeof(estimate->refusal.code), "%s", code);
-	snprintf(estimate->refusal.cure, sizeof(estimate->refusal.cure), "%s", cure);
+	snprintf(estimate->refusal.code, sizeof estimate->refusal.code, "%s", code);
+	snprintf(estimate->refusal.cure, sizeof estimate->refusal.cure, "%s", cure);
 	va_list arguments;
 	va_start(arguments, format);
-	vsnprintf(estimate->refusal.text, sizeof(estimate->refusal.text), format, arguments);
+	vsnprintf(estimate->refusal.text, sizeof estimate->refusal.text, format, arguments);
 	va_end(arguments);
 }
 
@@ -122,10 +122,10 @@ void rv_estimate_warn(struct rv_estimate *estimate, const char *code, const char
 	if (estimate->warnings == RV_ESTIMATE_WARNINGS || rv_estimate_has_warning(estimate, code))
 		return;
 	struct rv_estimate_note *note = &estimate->warning[estimate->warnings++];
-	snprintf(note->code, sizeof(note->code), "%s", code);
+	snprintf(note->code, sizeof note->code, "%s", code);
 	va_list arguments;
 	va_start(arguments, format);
-	vsnprintf(note->text, sizeof(note->text), format, arguments);
+	vsnprintf(note->text, sizeof note->text, format, arguments);
 	va_end(arguments);
 }
 
