@@ -101,7 +101,7 @@ const char *rv_estimate_source_name(enum rv_estimate_source source);
 
 enum rv_estimate_design {
 	RV_ESTIMATE_TWO_CELLS, /* cycles, hauls, or swapped when any pull is exchanged */
-	RV_ESTIMATE_WEIGHT,    /* one cell and a declared weight as the far one; else like two cells */
+	RV_ESTIMATE_WEIGHT, /* one cell, and a declared weight for far_n and in log_ratio */
 	RV_ESTIMATE_ONE_HUNG,  /* one cell, near; the curve is ln(load / cell) */
 	RV_ESTIMATE_ONE_MOVED, /* one cell, near or far; the curve is that of the two places */
 	RV_ESTIMATE_ONE_FIXED, /* one cell and nothing else: always refused, one_cell_no_design */

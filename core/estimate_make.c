@@ -18,7 +18,6 @@ struct making {
 	const struct rv_estimate_setup *setup;
 	const struct rv_estimate_pull *pulls;
 	int count;
-	struct rv_estimate_pull against_weight[RV_ESTIMATE_PULLS];
 	bool with_struck;
 	int first[RV_ESTIMATE_RUNS + 1]; /* pulls of each run */
 	struct rv_chosen chosen[RV_ESTIMATE_RUNS];
@@ -285,16 +284,6 @@ static bool is_in_order(const struct rv_estimate_setup *setup, const struct rv_e
 	       setup->runs <= RV_ESTIMATE_RUNS;
 }
 
-/* The declared weight takes the far place. */
-static void set_weight(struct making *making)
-{
-	for (int i = 0; i < making->count; i++) {
-		making->against_weight[i] = making->pulls[i];
-		making->against_weight[i].log_ratio += log(making->setup->weight_n);
-	}
-	making->pulls = making->against_weight;
-}
-
 enum rv_err rv_estimate_make(const struct rv_estimate_setup *setup,
 			     const struct rv_estimate_pull *pulls, int count,
 			     struct rv_estimate *estimate)
@@ -309,8 +298,6 @@ enum rv_err rv_estimate_make(const struct rv_estimate_setup *setup,
 	making->setup = setup;
 	making->pulls = pulls;
 	making->count = count;
-	if (setup->design == RV_ESTIMATE_WEIGHT)
-		set_weight(making);
 	make(making, estimate);
 	for (int i = 0; i < count; i++)
 		struck = struck || (pulls[i].struck && pulls[i].why == RV_PULL_KEPT);

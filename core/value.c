@@ -111,7 +111,9 @@ struct rv_value_parts rv_value_parts_of(const struct rv_value_effect *effect,
 
 	if (fabs(effect->gain) > 1e-9)
 		parts.gain = fabs(effect->gain) * rv_value_gain_u(setup, run);
-	for (int c = 0; c < 2; c++) {
+	bool weight = setup->design == RV_ESTIMATE_WEIGHT; /* no cell at the far place */
+
+	for (int c = 0; c < (weight ? 1 : 2); c++) {
 		const struct rv_estimate_cell *cell = &run->cell[c];
 
 		if (!isnan(cell->u_zero_n))

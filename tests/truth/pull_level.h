@@ -152,7 +152,9 @@ static inline void level_pull(const struct level *level, struct level_dice *dice
 	pull->near_n =
 	    near * gain[at_near] + test->zero_n[at_near] + place * test->drift_n[at_near];
 	pull->far_n = far * gain[at_far] + test->zero_n[at_far] + place * test->drift_n[at_far];
-	if (level->design == RV_ESTIMATE_ONE_HUNG || level->design == RV_ESTIMATE_WEIGHT ||
+	if (level->design == RV_ESTIMATE_WEIGHT)
+		pull->far_n = level->load_n;
+	if (level->design == RV_ESTIMATE_ONE_HUNG ||
 	    (moved && !pull->exchanged))
 		pull->far_n = (double)NAN;
 	if (moved && pull->exchanged)
