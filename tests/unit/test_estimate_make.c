@@ -96,6 +96,33 @@ static void a_known_weight_stands_for_the_far_cell(void **state)
 	assert_near("the budget holds it", sqrt(variance), 0.96 * 0.005 / 4, 1e-5);
 }
 
+/* A ring the line slides through, besides the sheaves: it takes 0.3 of the logarithm each way. */
+static double legs_and_ring(const void *rig, double x, enum rv_motion motion)
+{
+	return level_legs(rig, x, motion) + (motion == RV_MOTION_OUT ? 0.3 : -0.3);
+}
+
+static void a_fixed_bar_is_not_laid_on_the_sheaves(void **state)
+{
+	static const bool exchange[] = {false, true};
+	(void)state;
+	for (int i = 0; i < 2; i++) {
+		level_make(
+		    &(struct level){QUIET, .u_gain = 0.01, .cycles = 6, .exchange = exchange[i]}, 9,
+		    &test);
+		test.setup.curve.log_ratio = legs_and_ring;
+		test.setup.excess_high_ratio = 0.0;
+		for (int p = 0; p < test.pulls; p++)
+			test.pull[p].log_ratio +=
+			    test.pull[p].direction == RV_MOTION_OUT ? 0.3 : -0.3;
+		make();
+		if (estimate.refused)
+			print_error("%s\n", estimate.refusal.text);
+		assert_near("efficiency of a sheave", estimate.efficiency.ratio, 0.96, 1e-9);
+		assert_near("gain", estimate.relative_gain.ratio, exp(test.gain), 1e-9);
+	}
+}
+
 static void the_design_chooses_the_mode_and_names_its_unit(void **state)
 {
 	(void)state;
@@ -235,6 +262,7 @@ int main(void)
 	    cmocka_unit_test(without_scatter_every_mode_gives_back_the_truth),
 	    cmocka_unit_test(both_directions_gain_and_excess_are_told),
 	    cmocka_unit_test(a_known_weight_stands_for_the_far_cell),
+	    cmocka_unit_test(a_fixed_bar_is_not_laid_on_the_sheaves),
 	    cmocka_unit_test(the_design_chooses_the_mode_and_names_its_unit),
 	    cmocka_unit_test(three_runs_count_as_three_and_two_as_none),
 	    cmocka_unit_test(struck_pulls_give_both_results),
