@@ -281,9 +281,7 @@ void rv_by_cycles(const struct rv_question *question, struct rv_answer *answer)
 	if (alone > 0)
 		rv_estimate_warn(
 		    question->estimate, "not_in_cycles",
-		    "%d pull(s) without the other direction beside them were not used: the "
-		    "cycles are what was estimated.",
-		    alone);
+		    "Pulls without the other direction beside them, and so not used: %d.", alone);
 	if (goes_backwards(&work))
 		return;
 	struct rv_value mean = rv_answer_mean(question, &work.repeat);

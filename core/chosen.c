@@ -137,6 +137,6 @@ void rv_chosen_refuse_few(const struct rv_chosen *chosen, int have, int need, co
 		    chosen->slack, chosen->dropped + chosen->hauls + chosen->outs);
 	else
 		rv_estimate_refuse(estimate, "too_few_pulls", "Pull again.",
-				   "%d %s that count%s; %d are needed, %d more.", have, what,
-				   have == 1 ? "s" : "", need, need - have);
+				   "%s that count: %d. Needed: %d, so %d more.", what, have, need,
+				   need - have);
 }

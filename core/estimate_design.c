@@ -51,13 +51,13 @@ static enum rv_estimate_mode cycles_or_hauls(const struct rv_estimate_setup *set
 							     : RV_ESTIMATE_CYCLES;
 	if (setup->design == RV_ESTIMATE_ONE_HUNG) {
 		rv_chosen_refuse_few(least, cycles, several ? 1 : 3,
-				     "cycle(s) of hauling in and paying out", estimate);
+				     "Cycles of hauling in and paying out", estimate);
 		return RV_ESTIMATE_NONE;
 	}
 	least = poorest(chosen, setup->runs, false);
 	int hauls = least->hauls;
 	if (hauls < (several ? 1 : 2)) {
-		rv_chosen_refuse_few(least, hauls, several ? 1 : 2, "haul(s)", estimate);
+		rv_chosen_refuse_few(least, hauls, several ? 1 : 2, "Hauls", estimate);
 		return RV_ESTIMATE_NONE;
 	}
 	if (setup->motion == RV_ESTIMATE_BY_TENSIONS) {
@@ -75,7 +75,7 @@ static enum rv_estimate_mode cycles_or_hauls(const struct rv_estimate_setup *set
 		    "half-way, or calibrate them in series on one line.",
 		    "From hauls alone the efficiency and a mismatch of the cells cannot be "
 		    "separated, and "
-		    "the gain uncertainty of a cell is not stated (%d cycle(s), 3 would do).",
+		    "the gain uncertainty of a cell is not stated (cycles: %d; 3 would do).",
 		    cycles);
 		return RV_ESTIMATE_NONE;
 	}
