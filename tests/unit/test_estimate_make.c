@@ -209,6 +209,29 @@ static void three_runs_count_as_three_and_two_as_none(void **state)
 	assert_non_null(strstr(estimate.refusal.text, "Run 11"));
 }
 
+static void of_three_runs_one_cycle_each_is_enough(void **state)
+{
+	static struct rv_estimate_run run[3];
+	int kept = 0;
+	(void)state;
+	runs_of(3, run, 0.01);
+	for (int i = 0; i < test.pulls; i++)
+		if (test.pull[i].index <= 2)
+			test.pull[kept++] = test.pull[i];
+	test.pulls = kept;
+	make();
+	assert_int_equal(kept, 6);
+	assert_false(estimate.refused);
+	assert_int_equal(estimate.mode, RV_ESTIMATE_CYCLES);
+	assert_int_equal(estimate.unit, RV_ESTIMATE_RUN);
+	assert_true(estimate.efficiency.low_ratio < 0.96 && estimate.efficiency.high_ratio > 0.96);
+	/* One of them without paying out: hauls, in all. */
+	test.pull[3].why = RV_PULL_MISSING;
+	make();
+	assert_int_equal(estimate.mode, RV_ESTIMATE_HAULS);
+	assert_int_equal(estimate.units, 3);
+}
+
 static void struck_pulls_give_both_results(void **state)
 {
 	(void)state;
@@ -265,6 +288,7 @@ int main(void)
 	    cmocka_unit_test(a_fixed_bar_is_not_laid_on_the_sheaves),
 	    cmocka_unit_test(the_design_chooses_the_mode_and_names_its_unit),
 	    cmocka_unit_test(three_runs_count_as_three_and_two_as_none),
+	    cmocka_unit_test(of_three_runs_one_cycle_each_is_enough),
 	    cmocka_unit_test(struck_pulls_give_both_results),
 	    cmocka_unit_test(the_estimand_says_what_was_assumed),
 	    cmocka_unit_test(pulls_out_of_order_are_the_callers_error),
