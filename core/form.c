@@ -124,7 +124,7 @@ static bool is_within(const struct rv_form_key *key, double value)
 	case RV_FORM_ANY:
 		return true;
 	case RV_FORM_POSITIVE:
-		return value > 0.0;
+		return value >= rv_quantity_least(key->measure);
 	case RV_FORM_NOT_NEGATIVE:
 		return value >= 0.0;
 	case RV_FORM_WITHIN:
@@ -142,7 +142,10 @@ static enum rv_err check_limit(const struct rv_yaml_node *node, const struct rv_
 
 	if (is_within(key, value))
 		return RV_OK;
-	if (key->limit == RV_FORM_POSITIVE)
+	if (key->limit == RV_FORM_POSITIVE && value > 0.0)
+		snprintf(allowed, sizeof allowed, "from %.6g%s up", rv_quantity_least(key->measure),
+			 rv_quantity_si(key->measure));
+	else if (key->limit == RV_FORM_POSITIVE)
 		snprintf(allowed, sizeof allowed, "above 0");
 	else if (key->limit == RV_FORM_NOT_NEGATIVE)
 		snprintf(allowed, sizeof allowed, "0 or above");

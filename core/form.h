@@ -27,7 +27,7 @@ enum rv_form_kind {
 
 enum rv_form_limit {
 	RV_FORM_ANY,
-	RV_FORM_POSITIVE,	/* > 0 */
+	RV_FORM_POSITIVE,	/* > 0, and no less than rv_quantity_least */
 	RV_FORM_NOT_NEGATIVE,	/* >= 0 */
 	RV_FORM_WITHIN,		/* low <= value <= high */
 	RV_FORM_ABOVE_UP_TO,	/* low < value <= high */

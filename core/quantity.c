@@ -2,6 +2,7 @@
 #include "core/quantity.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <strings.h>
@@ -15,25 +16,28 @@ struct unit {
 	double si; /* value of one */
 };
 
-/* What a measure accepts.  plain = SI value of a number without unit; 0 = a unit is needed. */
+/* What a measure accepts.  plain = SI value of a number without unit; 0 = a unit is needed.  least,
+ * most: sizes in SI that a person may mean; what is computed from numbers between them stays
+ * finite. */
 static const struct measure {
 	const char *what;
 	const char *units;
 	double plain;
+	double least, most;
 	struct unit unit[UNITS];
 } measures[] = {
-    [RV_MEASURE_NUMBER] = {"a plain number", "", 1.0, {{0}}},
-    [RV_MEASURE_RATIO] = {"a ratio", "%", 1.0, {{"%", 0.01}}},
-    [RV_MEASURE_PERCENT] = {"a share", "%", 0.0, {{"%", 0.01}}},
-    [RV_MEASURE_FORCE] = {"a force", "N daN kN kgf tf lbf klbf", 0.0, {{0}}},
-    [RV_MEASURE_STAMPED] = {"a rating", "N daN kN kgf tf lbf klbf kg t lb", 0.0, {{0}}},
-    [RV_MEASURE_FORCE_RATE] = {"a change of force",
-			       "N/s daN/s kN/s kgf/s tf/s lbf/s klbf/s",
-			       0.0,
-			       {{0}}},
+    [RV_MEASURE_NUMBER] = {"a plain number", "", 1.0, 1e-12, 1e20, {{0}}},
+    [RV_MEASURE_RATIO] = {"a ratio", "%", 1.0, 1e-6, 1e6, {{"%", 0.01}}},
+    [RV_MEASURE_PERCENT] = {"a share", "%", 0.0, 1e-12, 1e6, {{"%", 0.01}}},
+    [RV_MEASURE_FORCE] = {"a force", "N daN kN kgf tf lbf klbf", 0.0, 1e-6, 1e12, {{0}}},
+    [RV_MEASURE_STAMPED] = {"a rating", "N daN kN kgf tf lbf klbf kg t lb", 0.0, 1e-6, 1e12, {{0}}},
+    [RV_MEASURE_FORCE_RATE] =
+	{"a change of force", "N/s daN/s kN/s kgf/s tf/s lbf/s klbf/s", 0.0, 1e-6, 1e15, {{0}}},
     [RV_MEASURE_LENGTH] = {"a length",
 			   "mm cm m km in ft",
 			   1.0,
+			   1e-6,
+			   1e7,
 			   {{"mm", 0.001},
 			    {"cm", 0.01},
 			    {"m", 1.0},
@@ -44,21 +48,30 @@ static const struct measure {
 	{"a thickness",
 	 "mm cm m in",
 	 1.0,
+	 1e-3,
+	 1e6,
 	 {{"mm", 1.0}, {"cm", 10.0}, {"m", 1000.0}, {"in", 1000.0 * RV_FOOT_M / 12.0}}},
     [RV_MEASURE_SPEED] = {"a speed",
 			  "m/s m/min ft/min",
 			  0.0,
+			  1e-9,
+			  1e6,
 			  {{"m/s", 1.0}, {"m/min", 1.0 / 60.0}, {"ft/min", RV_FOOT_M / 60.0}}},
     [RV_MEASURE_TIME] = {"a time",
 			 "ms s min h d",
 			 0.0,
+			 1e-9,
+			 1e10,
 			 {{"ms", 0.001}, {"s", 1.0}, {"min", 60.0}, {"h", 3600.0}, {"d", 86400.0}}},
-    [RV_MEASURE_MASS] = {"a mass",
-			 "kg t lb",
-			 0.0,
-			 {{"kg", 1.0}, {"t", 1000.0}, {"lb", RV_POUND_KG}}},
-    [RV_MEASURE_RATE] = {"a rate", "Hz", 0.0, {{"Hz", 1.0}}},
+    [RV_MEASURE_MASS] =
+	{"a mass", "kg t lb", 0.0, 1e-6, 1e11, {{"kg", 1.0}, {"t", 1000.0}, {"lb", RV_POUND_KG}}},
+    [RV_MEASURE_RATE] = {"a rate", "Hz", 0.0, 1e-9, 1e9, {{"Hz", 1.0}}},
 };
+
+double rv_quantity_least(enum rv_measure measure)
+{
+	return measures[measure].least;
+}
 
 static size_t digits(const char *text)
 {
@@ -263,6 +276,11 @@ enum rv_err rv_quantity_read(const char *text, enum rv_measure measure, struct r
 		snprintf(what, sizeof what, "\"%.40s\" has no unit; %s is needed, in %s", text,
 			 m->what, m->units);
 		return tagged(error, RV_ERR_MISSING, "unit_missing", what);
+	}
+	if (!(fabs(number * si) <= m->most)) {
+		snprintf(what, sizeof what, "%.40s is beyond what %s can be: at most %.6g%s", text,
+			 m->what, m->most, rv_quantity_si(measure));
+		return tagged(error, RV_ERR_RANGE, "value_range", what);
 	}
 	*amount = (struct rv_amount){
 	    .value = number * si, .as_mass = is_mass, .percent = strcmp(unit, "%") == 0};

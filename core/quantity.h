@@ -36,10 +36,14 @@ struct rv_amount {
 	bool percent; /* a ratio that was written in % */
 };
 
-/* The whole of text.  RV_ERR_SYNTAX (no number), RV_ERR_UNKNOWN (unit), RV_ERR_MISSING (no unit);
- * the error has a tag and a sentence, but no place. */
+/* The whole of text.  RV_ERR_SYNTAX (no number), RV_ERR_UNKNOWN (unit), RV_ERR_MISSING (no unit),
+ * RV_ERR_RANGE (larger than anything that is meant: own choice, such as 1e12 N, 1e7 m); the error has a tag and a sentence, but no place. */
 enum rv_err rv_quantity_read(const char *text, enum rv_measure measure, struct rv_amount *amount,
 			     struct rv_error *error);
+
+/* The smallest size above zero that a person may mean, in SI (own choice, such as 1e-6 N): where zero
+ * is not allowed, less is not either. */
+double rv_quantity_least(enum rv_measure measure);
 
 /* The units that may be written, such as "N daN kN kgf tf lbf klbf". */
 const char *rv_quantity_units(enum rv_measure measure);

@@ -3,6 +3,9 @@
 
 #include <string.h>
 
+/* A rig reaches no further from where its positions count from; metres. */
+#define FURTHEST_M 1e5
+
 #define COUNT(list) (sizeof(list) / sizeof((list)[0]))
 
 /* A list of one value per dimension.  dimensions 0 = not known yet: set by this list. */
@@ -37,8 +40,8 @@ static enum rv_err place_lists(struct rv_rig *rig, const struct rv_rig_nodes *no
 					       .kind = RV_FORM_AMOUNT,
 					       .measure = RV_MEASURE_LENGTH,
 					       .limit = RV_FORM_WITHIN,
-					       .low = -1e5,
-					       .high = 1e5};
+					       .low = -FURTHEST_M,
+					       .high = FURTHEST_M};
 
 	for (int i = 0; i < rig->points; i++) {
 		if (nodes->point_at[i]->kind == RV_YAML_MAP)
@@ -113,6 +116,28 @@ static void place_measured(struct rv_rig *rig, int point, const struct measured 
 	at_m[2] = base_m[2] + measured->rise_m;
 }
 
+static enum rv_err check_placed(const struct rv_rig *rig, const struct rv_rig_nodes *nodes,
+				const bool *is_placed, struct rv_error *error)
+{
+	for (int i = 0; i < rig->points; i++) {
+		const double *at_m = rig->point[i].at_m;
+
+		if (!is_placed[i])
+			return rv_yaml_refuse(error, nodes->point_at[i], RV_ERR_REFUSED,
+					      "from_loop",
+					      "point \"%s\" is measured in a circle; one of the "
+					      "points needs a position, such as at: [0, 0]",
+					      rig->point[i].name);
+		for (int k = 0; k < RV_DIM; k++)
+			if (fabs(at_m[k]) > FURTHEST_M)
+				return rv_yaml_refuse(
+				    error, nodes->point_at[i], RV_ERR_RANGE, "value_range",
+				    "point \"%s\" lies %.6g m away; allowed: %.6g m either way",
+				    rig->point[i].name, at_m[k], FURTHEST_M);
+	}
+	return RV_OK;
+}
+
 /* Points measured from others, in whatever order they stand in the file. */
 static enum rv_err place_chains(struct rv_rig *rig, const struct rv_rig_nodes *nodes,
 				bool *is_placed, struct rv_error *error)
@@ -137,14 +162,7 @@ static enum rv_err place_chains(struct rv_rig *rig, const struct rv_rig_nodes *n
 			has_moved = true;
 		}
 	}
-	for (int i = 0; i < rig->points; i++)
-		if (!is_placed[i])
-			return rv_yaml_refuse(error, nodes->point_at[i], RV_ERR_REFUSED,
-					      "from_loop",
-					      "point \"%s\" is measured in a circle; one of the "
-					      "points needs a position, such as at: [0, 0]",
-					      rig->point[i].name);
-	return RV_OK;
+	return check_placed(rig, nodes, is_placed, error);
 }
 
 static enum rv_err link_point(struct rv_rig *rig, const struct rv_rig_nodes *nodes, int i,
