@@ -66,9 +66,10 @@ static bool answer(void *context, const struct rv_friction *friction, double *ou
 	return true;
 }
 
+/* The nominal figures were found on another way, and may differ in the last digit. */
 static struct rv_span span_at(const double *low, const double *nominal, const double *high, int i)
 {
-	return (struct rv_span){low[i], nominal[i], high[i]};
+	return (struct rv_span){fmin(low[i], nominal[i]), nominal[i], fmax(high[i], nominal[i])};
 }
 
 static void take_spans(const struct rv_layout *layout, const double *low, const double *nominal,
@@ -84,9 +85,10 @@ static void take_spans(const struct rv_layout *layout, const double *low, const 
 		plan->cell[c] = span_at(low, nominal, high, at);
 	for (int w = 0; w < layout->rig.winches; w++, at++)
 		plan->winch[w].line_pull = span_at(low, nominal, high, at);
-	plan->advantage.low_ratio = low[at];
-	plan->advantage.expected_ratio = nominal[at];
-	plan->advantage.high_ratio = high[at];
+	struct rv_span advantage = span_at(low, nominal, high, at);
+	plan->advantage.low_ratio = advantage.low_n;
+	plan->advantage.expected_ratio = advantage.nominal_n;
+	plan->advantage.high_ratio = advantage.high_n;
 }
 
 static enum rv_err set_spans(struct rv_solver *solver, const struct rv_vary *vary,
