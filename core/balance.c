@@ -137,6 +137,24 @@ enum rv_err rv_balance_refuse_slack(const struct rv_layout *layout, int index,
 	return err;
 }
 
+enum rv_err rv_balance_check_leg(const struct rv_layout *layout, int index, double tension_n,
+				 struct rv_error *error)
+{
+	const struct rv_reeve_leg *leg = &layout->reeving.leg[index];
+
+	if (tension_n < RV_BALANCE_MOST_N)
+		return RV_OK;
+	enum rv_err err = rv_err_refuse(
+	    error, "no_equilibrium",
+	    "line %s, leg %d (%s - %s) would carry more than %.0e N: look at the friction of the "
+	    "blocks and at legs that hardly pull the way their load goes",
+	    layout->rig.rope[leg->rope].name, leg->leg, rv_reeve_name(&layout->rig, leg->from),
+	    rv_reeve_name(&layout->rig, leg->to), RV_BALANCE_MOST_N);
+	if (error)
+		error->line = layout->rig.rope[leg->rope].line;
+	return err;
+}
+
 static enum rv_err spread(const struct rv_layout *layout, struct rv_balance *balance,
 			  struct rv_error *error)
 {
@@ -146,6 +164,9 @@ static enum rv_err spread(const struct rv_layout *layout, struct rv_balance *bal
 
 		if (!(tension_n > 0.0))
 			return rv_balance_refuse_slack(layout, l, error);
+		enum rv_err err = rv_balance_check_leg(layout, l, tension_n, error);
+		if (err != RV_OK)
+			return err;
 		balance->tension_n[l] = tension_n;
 	}
 	return RV_OK;

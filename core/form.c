@@ -118,19 +118,24 @@ static enum rv_err read_text(const struct rv_yaml_node *node, const struct rv_fo
 	return RV_OK;
 }
 
+static bool is_too_small(const struct rv_form_key *key, double value)
+{
+	return value > 0.0 && value < rv_quantity_least(key->measure);
+}
+
 static bool is_within(const struct rv_form_key *key, double value)
 {
 	switch (key->limit) {
 	case RV_FORM_ANY:
 		return true;
 	case RV_FORM_POSITIVE:
-		return value >= rv_quantity_least(key->measure);
+		return value > 0.0 && !is_too_small(key, value);
 	case RV_FORM_NOT_NEGATIVE:
 		return value >= 0.0;
 	case RV_FORM_WITHIN:
 		return value >= key->low && value <= key->high;
 	case RV_FORM_ABOVE_UP_TO:
-		return value > key->low && value <= key->high;
+		return value > key->low && value <= key->high && !is_too_small(key, value);
 	}
 	return false;
 }
@@ -142,7 +147,8 @@ static enum rv_err check_limit(const struct rv_yaml_node *node, const struct rv_
 
 	if (is_within(key, value))
 		return RV_OK;
-	if (key->limit == RV_FORM_POSITIVE && value > 0.0)
+	if ((key->limit == RV_FORM_POSITIVE || key->limit == RV_FORM_ABOVE_UP_TO) &&
+	    is_too_small(key, value))
 		snprintf(allowed, sizeof allowed, "from %.6g%s up", rv_quantity_least(key->measure),
 			 rv_quantity_si(key->measure));
 	else if (key->limit == RV_FORM_POSITIVE)

@@ -198,7 +198,11 @@ static enum rv_err finish(struct rv_full *full, struct rv_layout *layout,
 	memset(&made, 0, sizeof made);
 	fill(full, layout, &made);
 	follow(layout, made.tension_n);
-	enum rv_err err = rv_balance_weigh(layout, &made, error);
+	enum rv_err err = RV_OK;
+	for (int l = 0; l < layout->reeving.legs && err == RV_OK; l++)
+		err = rv_balance_check_leg(layout, l, made.tension_n[l], error);
+	if (err == RV_OK)
+		err = rv_balance_weigh(layout, &made, error);
 	if (err != RV_OK)
 		return err;
 	struct rv_solving s = solving(full, layout, friction);
