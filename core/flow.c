@@ -22,10 +22,20 @@ void rv_flow_spread(const struct rv_layout *layout, const struct rv_flow_state *
 				   : (double)NAN;
 }
 
-struct question {
-	struct rv_solver *solver;
+/* A cell and what it carries. */
+struct reading {
 	int cell;
 	double load_n;
+};
+
+/* Half decades from 10 N to 1e7 N, over the whole of what a line can carry. */
+enum { HALF_DECADES = 13, READINGS = RV_RIG_CELLS * HALF_DECADES };
+
+/* Readings that are asked about together. */
+struct question {
+	struct rv_solver *solver;
+	int readings;
+	struct reading reading[READINGS];
 };
 
 static int output_count(const struct rv_layout *layout)
@@ -33,22 +43,31 @@ static int output_count(const struct rv_layout *layout)
 	return layout->set.components + layout->reeving.legs + layout->rig.cells;
 }
 
-static bool answer(void *context, const struct rv_friction *friction, double *outputs)
+static double *answer_one(const struct rv_layout *layout, const struct rv_flow_state *state,
+			  const struct reading *reading, double *outputs)
 {
-	const struct question *question = context;
-	const struct rv_layout *layout = question->solver->layout;
-	struct rv_flow_state state;
 	double tension_n[RV_RIG_LEGS];
 
-	if (!rv_solver_chain(question->solver, friction, &state.chain, &state.pose))
-		return false;
-	rv_flow_spread(layout, &state, question->cell, question->load_n, tension_n);
+	rv_flow_spread(layout, state, reading->cell, reading->load_n, tension_n);
 	for (int i = 0; i < layout->set.components; i++)
-		*outputs++ = rv_force_on(&layout->set, &state.pose, i, tension_n);
+		*outputs++ = rv_force_on(&layout->set, &state->pose, i, tension_n);
 	for (int l = 0; l < layout->reeving.legs; l++)
 		*outputs++ = tension_n[l];
 	for (int c = 0; c < layout->rig.cells; c++)
-		*outputs++ = rv_force_at_cell(&layout->set, &state.pose, c, tension_n);
+		*outputs++ = rv_force_at_cell(&layout->set, &state->pose, c, tension_n);
+	return outputs;
+}
+
+static bool answer(void *context, const struct rv_friction *friction, double *outputs)
+{
+	const struct question *question = context;
+	struct rv_flow_state state;
+
+	if (!rv_solver_chain(question->solver, friction, &state.chain, &state.pose))
+		return false;
+	for (int i = 0; i < question->readings; i++)
+		outputs =
+		    answer_one(question->solver->layout, &state, &question->reading[i], outputs);
 	return true;
 }
 
@@ -73,7 +92,7 @@ static enum rv_err remember(struct corner_list *list, uint64_t corner)
 static enum rv_err ask_at(const struct rv_vary *vary, struct question *question,
 			  struct corner_list *list)
 {
-	int n = output_count(question->solver->layout);
+	int n = output_count(question->solver->layout) * question->readings;
 	double *ends = calloc(2 * (size_t)n + 1, sizeof *ends);
 	uint64_t *at = calloc(2 * (size_t)n + 1, sizeof *at);
 	struct rv_vary_question asked = {answer, question, n};
@@ -91,23 +110,31 @@ static enum rv_err ask_at(const struct rv_vary *vary, struct question *question,
 }
 
 /* With drag or weights the corner of an extreme may change with the load: it is sought at loads
- * over the whole of what a line can carry. */
+ * over the whole range; else at the largest alone.  Where places are solved for, that costs more
+ * for a corner than all sums from it, so all readings are asked about at once; else the sums do,
+ * and each reading has corners of its own to try. */
 static enum rv_err find_corners(struct rv_solver *solver, const struct rv_vary *vary,
 				struct corner_list *list)
 {
 	const struct rv_layout *layout = solver->layout;
-	int lowest = rv_layout_is_proportional(layout) ? 14 : 2; /* 1e7 N, 10 N: half decades */
+	int first = rv_layout_is_proportional(layout) ? HALF_DECADES - 1 : 0;
+	int most = solver->full ? READINGS : 1;
+	struct question question = {.solver = solver};
 	enum rv_err err = RV_OK;
 
 	for (int c = 0; c < layout->rig.cells; c++) {
 		if (rv_cell_piece(layout, c) < 0)
 			continue;
-		for (int half = lowest; half <= 14 && err == RV_OK; half++) {
-			struct question question = {solver, c, pow(10.0, half / 2.0)};
+		for (int half = first; half < HALF_DECADES && err == RV_OK; half++) {
+			question.reading[question.readings++] =
+			    (struct reading){c, pow(10.0, 1.0 + half / 2.0)};
+			if (question.readings < most)
+				continue;
 			err = ask_at(vary, &question, list);
+			question.readings = 0;
 		}
 	}
-	return err;
+	return err == RV_OK && question.readings > 0 ? ask_at(vary, &question, list) : err;
 }
 
 /* The turns at the pose as it is.  With floating points the pose is settled anew for them. */

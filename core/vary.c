@@ -162,39 +162,50 @@ static void climb(struct search *search, uint64_t *highest)
 	}
 }
 
-static bool seen(const uint64_t *corners, int count, uint64_t corner)
+static int by_size(const void *a, const void *b)
 {
-	for (int i = 0; i < count; i++)
-		if (corners[i] == corner)
-			return true;
-	return false;
+	const uint64_t *x = a, *y = b;
+
+	return (*x > *y) - (*x < *y);
 }
 
-static void try_around(struct search *search, uint64_t corner)
+/* Sorts, leaves out what stands twice, and returns how many are left. */
+static size_t unique(uint64_t *corners, size_t count)
 {
-	try_corner(search, corner);
-	for (int p = 0; p < search->vary->parameters; p++)
-		try_corner(search, corner ^ (uint64_t)1 << p);
+	size_t kept = 0;
+
+	qsort(corners, count, sizeof *corners, by_size);
+	for (size_t i = 0; i < count; i++)
+		if (i == 0 || corners[i] != corners[i - 1])
+			corners[kept++] = corners[i];
+	return kept;
 }
 
-/* corners has room for one highest corner of each output and twice as many to try. */
-static void try_likely(struct search *search, uint64_t *corners)
+/* corners has room for one highest corner of each output, and as many lowest, and two. */
+static enum rv_err try_likely(struct search *search, uint64_t *corners)
 {
-	int n = search->question->outputs, count = 0;
+	size_t n = (size_t)search->question->outputs;
+	size_t around = (size_t)search->vary->parameters + 1;
 	uint64_t all = ~(uint64_t)0 >> (64 - search->vary->parameters);
-	uint64_t *list = corners + n;
 
 	climb(search, corners);
-	list[count++] = 0;
-	list[count++] = all;
-	for (int i = 0; i < n; i++) {
-		if (!seen(list, count, corners[i]))
-			list[count++] = corners[i];
-		if (!seen(list, count, all & ~corners[i]))
-			list[count++] = all & ~corners[i];
-	}
-	for (int i = 0; i < count; i++)
-		try_around(search, list[i]);
+	for (size_t i = 0; i < n; i++)
+		corners[n + i] = all & ~corners[i];
+	corners[2 * n] = 0;
+	corners[2 * n + 1] = all;
+	size_t count = unique(corners, 2 * n + 2);
+	uint64_t *likely = calloc(count * around, sizeof *likely);
+	if (!likely)
+		return RV_ERR_NOMEM;
+	for (size_t i = 0; i < count; i++)
+		for (size_t p = 0; p < around; p++)
+			likely[i * around + p] =
+			    p > 0 ? corners[i] ^ (uint64_t)1 << (p - 1) : corners[i];
+	count = unique(likely, count * around);
+	for (size_t i = 0; i < count; i++)
+		try_corner(search, likely[i]);
+	free(likely);
+	return RV_OK;
 }
 
 static void start(struct search *search)
@@ -216,7 +227,7 @@ enum rv_err rv_vary_extremes(const struct rv_vary *vary, const struct rv_vary_qu
 {
 	size_t n = (size_t)question->outputs;
 	double *outputs = calloc(3 * n + 1, sizeof *outputs);
-	uint64_t *corners = calloc(3 * n + 2, sizeof *corners);
+	uint64_t *corners = calloc(2 * n + 2, sizeof *corners);
 	struct search search = {vary, question, extremes, outputs};
 
 	if (!outputs || !corners) {
@@ -225,14 +236,16 @@ enum rv_err rv_vary_extremes(const struct rv_vary *vary, const struct rv_vary_qu
 		return RV_ERR_NOMEM;
 	}
 	start(&search);
+	enum rv_err err = RV_OK;
 	if (vary->parameters <= RV_VARY_ALL)
 		for (uint64_t corner = 0; corner >> vary->parameters == 0; corner++)
 			try_corner(&search, corner);
 	else
-		try_likely(&search, corners);
-	if (holds_nominal(vary) && question->answer(question->context, &vary->nominal, outputs))
+		err = try_likely(&search, corners);
+	if (err == RV_OK && holds_nominal(vary) &&
+	    question->answer(question->context, &vary->nominal, outputs))
 		take(&search, RV_VARY_NOMINAL);
 	free(outputs);
 	free(corners);
-	return RV_OK;
+	return err;
 }
