@@ -160,11 +160,14 @@ static enum rv_err set_states(struct rv_solver *solver, struct rv_flow *flow,
 			      struct rv_error *error)
 {
 	struct rv_friction friction;
+	struct rv_flow_state nominal;
 
-	if (!rv_solver_chain(solver, &flow->vary.nominal, &flow->nominal.chain,
-			     &flow->nominal.pose))
+	if (!rv_solver_chain(solver, &flow->vary.nominal, &nominal.chain, &nominal.pose))
 		return rv_err_refuse(error, "no_equilibrium",
-				     "the rig has no balance there with the friction as declared");
+				     "the tensions of this rig do not follow from one another when "
+				     "the line moves %s",
+				     flow->sense < 0 ? "out" : "in");
+	flow->nominal = nominal;
 	for (int i = 0; i < flow->corners; i++) {
 		rv_vary_corner(&flow->vary, flow->mask[i], &friction);
 		if (!rv_solver_chain(solver, &friction, &flow->corner[i].chain,
@@ -205,9 +208,7 @@ enum rv_err rv_flow_renew(struct rv_solver *solver, struct rv_flow *flow, struct
 		flow->vary = before;
 		memcpy(flow->vary.nominal.turn, turn, sizeof turn);
 	}
-	if (err == RV_OK)
-		err = set_states(solver, flow, error);
-	return err;
+	return err == RV_OK ? set_states(solver, flow, error) : err;
 }
 
 void rv_flow_free(struct rv_flow *flow)

@@ -134,6 +134,16 @@ static void start_tensions(const struct rv_solver *solver, const struct rv_balan
 	}
 }
 
+/* Neither lost altogether on the way nor beyond any number. */
+static bool is_told(const struct rv_layout *layout, const struct rv_chain *chain)
+{
+	for (int l = 0; l < layout->reeving.legs; l++)
+		if (!(fabs(chain->slope[l]) < RV_SOLVER_MOST_RATIO) ||
+		    !(fabs(chain->constant_n[l]) < RV_BALANCE_MOST_N))
+			return false;
+	return true;
+}
+
 bool rv_solver_chain(struct rv_solver *solver, const struct rv_friction *friction,
 		     struct rv_chain *chain, struct rv_pose *pose)
 {
@@ -144,7 +154,10 @@ bool rv_solver_chain(struct rv_solver *solver, const struct rv_friction *frictio
 	if (!solver->full) {
 		rv_friction_chain(&layout->rig, &layout->reeving, &layout->pose, friction, chain);
 		*pose = layout->pose;
-		return true;
+		for (int l = 0; l < layout->reeving.legs; l++)
+			if (!(chain->slope[l] > 1.0 / RV_SOLVER_MOST_RATIO))
+				return false;
+		return is_told(layout, chain);
 	}
 	struct rv_pose kept = layout->pose;
 	if (rv_full_solve(solver->full, layout, friction, &balance, NULL) != RV_OK)
@@ -161,7 +174,7 @@ bool rv_solver_chain(struct rv_solver *solver, const struct rv_friction *frictio
 	}
 	*pose = layout->pose;
 	layout->pose = kept;
-	return true;
+	return is_told(layout, chain);
 }
 
 enum rv_err rv_solver_advance(struct rv_solver *solver, double step_m, struct rv_error *error)

@@ -8,6 +8,10 @@
 
 #include "core/full.h"
 
+/* What friction leaves of a tension, or makes of it, is no more than this times it.  Own choice (common
+ * practice, no source): beyond, a cell tells nothing of the other end. */
+#define RV_SOLVER_MOST_RATIO 1e12
+
 struct rv_solver {
 	struct rv_layout *layout;	 /* borrowed; its pose changes */
 	const struct rv_givens *givens; /* borrowed */
@@ -35,7 +39,7 @@ enum rv_err rv_solver_settle(struct rv_solver *solver, int sense, struct rv_bala
 /* How every leg's tension follows from one: of each group of pieces, the tension at the start of the
  * piece that gives the group its number.  With floating points, the pose for this friction as well,
  * and what changes with the tension is taken at that of givens.  The layout's pose stays.  False: it
- * cannot be solved for this friction. */
+ * cannot be solved for this friction, or loses more than RV_SOLVER_MOST_RATIO. */
 bool rv_solver_chain(struct rv_solver *solver, const struct rv_friction *friction,
 		     struct rv_chain *chain, struct rv_pose *pose);
 
