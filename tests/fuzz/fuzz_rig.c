@@ -260,8 +260,8 @@ static void plan_rig(const struct rv_rig *rig, uint64_t hash)
 	struct rv_error error = {0};
 	struct rv_plan *plan = NULL;
 
-	if ((hash & 7) == 0)
-		request.travel_m = travels_m[hash >> 8 & 3];
+	if ((hash & 31) == 0)
+		request.travel_m = travels_m[hash >> 6 & 3];
 	if (rv_plan_new(rig, &request, &plan, &error) != RV_OK) {
 		refused_must_say_why(&error);
 		return;
@@ -270,9 +270,9 @@ static void plan_rig(const struct rv_rig *rig, uint64_t hash)
 	check_lines(plan);
 	check_components(plan);
 	check_whole(plan);
-	if ((hash >> 3 & 7) == 0)
+	if ((hash >> 8 & 7) == 0)
 		check_json(plan);
-	if ((hash >> 6 & 31) == 0)
+	if ((hash >> 24 & 1023) == 0)
 		draw(plan);
 	rv_plan_free(plan);
 }
@@ -414,11 +414,11 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 		refused_must_say_why(&error);
 	} else {
 		plan_rig(rig, hash);
-		if ((hash >> 11 & 3) == 0)
+		if ((hash >> 11 & 7) == 0)
 			predict(rig);
-		if ((hash >> 13 & 31) == 0)
+		if ((hash >> 14 & 63) == 0)
 			search(rig);
-		if ((hash >> 18 & 15) == 0)
+		if ((hash >> 20 & 15) == 0)
 			describe(rig);
 	}
 	free(rig);
