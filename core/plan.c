@@ -378,10 +378,9 @@ enum rv_err rv_plan_new(const struct rv_rig *rig, const struct rv_plan_request *
 {
 	struct rv_layout *layout = calloc(1, sizeof *layout);
 	struct rv_plan *made = calloc(1, sizeof *made);
-	enum rv_err err = RV_OK;
+	enum rv_err err = layout && made ? RV_OK
+					 : rv_err_set(error, RV_ERR_NOMEM, "no memory for the plan");
 
-	if (!layout || !made)
-		err = rv_err_set(error, RV_ERR_NOMEM, "no memory for the plan");
 	if (err == RV_OK) {
 		made->rig = *rig;
 		err = make(layout, request, made, error);
