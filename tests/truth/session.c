@@ -108,6 +108,25 @@ static void pass(struct session *session, const struct rv_pull_setup *setup,
 	rv_facts_end(&session->facts);
 }
 
+/* From the middle on each cell told of the other's place. */
+static void turn_exchanged(struct session *session)
+{
+	double half_s = session->truth.exchanged_s;
+
+	for (int i = 0; i < session->facts.count; i++) {
+		struct rv_estimate_pull *pull = &session->facts.pull[i];
+		double near_n = pull->near_n;
+
+		if (!(pull->start_s >= half_s))
+			continue;
+		pull->exchanged = true;
+		pull->near_n = pull->far_n;
+		pull->far_n = near_n;
+		pull->log_ratio = -pull->log_ratio;
+		pull->surge_log = -pull->surge_log;
+	}
+}
+
 void session_play(const struct sim_setup *sim, const struct session_told *told, uint64_t seed,
 		  struct session *session)
 {
@@ -154,4 +173,5 @@ void session_play(const struct sim_setup *sim, const struct session_told *told, 
 		pass(session, &setup, &tape);
 	}
 	free(tape.heard);
+	turn_exchanged(session);
 }

@@ -290,6 +290,7 @@ static void begin(struct play *play, struct sim_truth *truth)
 	play->length_s = setup->cycles * (setup->haul_s + 3.0 * RAMP_S + setup->hold_s) +
 			 setup->pays * (setup->pay_s + setup->hold_s);
 	truth->length_s = play->length_s;
+	truth->exchanged_s = INFINITY;
 }
 
 void sim_play(const struct sim_setup *setup, uint64_t seed, const struct sim_ears *ears,
@@ -300,6 +301,8 @@ void sim_play(const struct sim_setup *setup, uint64_t seed, const struct sim_ear
 	begin(&play, truth);
 	for (int cycle = 0; cycle < setup->cycles; cycle++) {
 		draw_cycle(&play, cycle);
+		if (play.exchanged)
+			truth->exchanged_s = fmin(truth->exchanged_s, play.t_s);
 		stand(&play, RAMP_S, SLACK, SLACK);
 		stand(&play, RAMP_S, SLACK, 1.0);
 		move(&play, setup->haul_s,

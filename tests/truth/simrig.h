@@ -65,6 +65,7 @@ struct sim_ears {
 struct sim_truth {
 	double gain[SIM_CELLS], offset_n[SIM_CELLS];
 	double length_s;
+	double exchanged_s; /* when the cells changed places; infinite: never */
 };
 
 /* Plays a session; the same seed plays the same one. */
