@@ -247,8 +247,10 @@ static json_t *notes(const struct rv_plan *plan)
 
 	for (int i = 0; i < plan->notes; i++) {
 		json_t *object = json_object();
+		char code[RV_PLAN_JSON_CODE];
 
-		put_text(object, "code", plan->note[i].code);
+		rv_plan_json_capitals(plan->note[i].code, code);
+		put_text(object, "code", code);
 		put_text(object, "text", plan->note[i].text);
 		json_array_append_new(list, object);
 	}
@@ -305,7 +307,7 @@ json_t *rv_plan_json(const struct rv_plan *plan)
 	return object;
 }
 
-const char *rv_plan_json_code(const struct rv_error *error)
+static const char *word_for(const struct rv_error *error)
 {
 	if (error->tag[0] != '\0')
 		return error->tag;
@@ -333,6 +335,20 @@ const char *rv_plan_json_code(const struct rv_error *error)
 	return "refused";
 }
 
+void rv_plan_json_capitals(const char *word, char code[RV_PLAN_JSON_CODE])
+{
+	size_t i = 0;
+
+	for (; word[i] && i + 1 < RV_PLAN_JSON_CODE; i++)
+		code[i] = word[i] >= 'a' && word[i] <= 'z' ? (char)(word[i] - 'a' + 'A') : word[i];
+	code[i] = '\0';
+}
+
+void rv_plan_json_code(const struct rv_error *error, char code[RV_PLAN_JSON_CODE])
+{
+	rv_plan_json_capitals(word_for(error), code);
+}
+
 static json_t *place(int number)
 {
 	return number > 0 ? json_integer(number) : json_null();
@@ -341,8 +357,10 @@ static json_t *place(int number)
 json_t *rv_plan_json_refused(const struct rv_error *error)
 {
 	json_t *object = json_object(), *refused = json_object();
+	char code[RV_PLAN_JSON_CODE];
 
-	put_text(refused, "code", rv_plan_json_code(error));
+	rv_plan_json_code(error, code);
+	put_text(refused, "code", code);
 	put_text(refused, "text", error->text);
 	put(refused, "line", place(error->line));
 	put(refused, "column", place(error->column));

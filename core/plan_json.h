@@ -8,6 +8,8 @@
 #include "core/json.h"
 #include "core/plan.h"
 
+enum { RV_PLAN_JSON_CODE = 40 };
+
 /* New reference; NULL when memory was refused. */
 json_t *rv_plan_json(const struct rv_plan *plan);
 
@@ -15,6 +17,9 @@ json_t *rv_plan_json(const struct rv_plan *plan);
 json_t *rv_plan_json_refused(const struct rv_error *error);
 
 /* The code told to people and programs for an error: its tag, else a word for its kind. */
-const char *rv_plan_json_code(const struct rv_error *error);
+void rv_plan_json_code(const struct rv_error *error, char code[RV_PLAN_JSON_CODE]);
+
+/* Codes are told in capitals: LINE_SLACK. */
+void rv_plan_json_capitals(const char *word, char code[RV_PLAN_JSON_CODE]);
 
 #endif

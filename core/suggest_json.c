@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "core/plan_drum.h"
+#include "core/plan_json.h"
 
 static void put(json_t *object, const char *key, json_t *value)
 {
@@ -49,8 +50,10 @@ static json_t *notes(const struct rv_plan *plan)
 
 	for (int i = 0; i < plan->notes; i++) {
 		json_t *object = json_object();
+		char code[RV_PLAN_JSON_CODE];
 
-		put(object, "code", json_string(plan->note[i].code));
+		rv_plan_json_capitals(plan->note[i].code, code);
+		put(object, "code", json_string(code));
 		put(object, "text", json_string(plan->note[i].text));
 		json_array_append_new(list, object);
 	}
@@ -88,10 +91,12 @@ json_t *rv_suggest_json_does_not(const char *file, const char *rig, const char *
 				 const char *text)
 {
 	json_t *object = json_object();
+	char capitals[RV_PLAN_JSON_CODE];
 
 	put(object, "file", json_string(file));
 	put(object, "rig", rig ? json_string(rig) : json_null());
-	put(object, "code", json_string(code));
+	rv_plan_json_capitals(code, capitals);
+	put(object, "code", json_string(capitals));
 	put(object, "text", json_string(text));
 	return object;
 }

@@ -29,12 +29,15 @@ struct asked {
 
 static int refuse(const struct asked *asked, const char *path, const struct rv_error *error)
 {
+	char code[RV_PLAN_JSON_CODE];
+
 	fprintf(stderr, "reeve calibrate: %s:", path);
 	if (error->line > 0)
 		fprintf(stderr, "%d:", error->line);
 	if (error->line > 0 && error->column > 0)
 		fprintf(stderr, "%d:", error->column);
-	fprintf(stderr, " %s: %s\n", rv_plan_json_code(error), error->text);
+	rv_plan_json_code(error, code);
+	fprintf(stderr, " %s: %s\n", code, error->text);
 	if (asked->as_json)
 		rv_plan_say_json(rv_plan_json_refused(error));
 	return RV_EXIT_REFUSED;

@@ -19,12 +19,15 @@ void rv_plan_say_json(json_t *value)
 
 int rv_plan_say_refused(const char *file, const struct rv_error *error, bool json)
 {
+	char code[RV_PLAN_JSON_CODE];
+
 	fprintf(stderr, "reeve plan: %s:", file);
 	if (error->line > 0)
 		fprintf(stderr, "%d:", error->line);
 	if (error->line > 0 && error->column > 0)
 		fprintf(stderr, "%d:", error->column);
-	fprintf(stderr, " %s: %s\n", rv_plan_json_code(error), error->text);
+	rv_plan_json_code(error, code);
+	fprintf(stderr, " %s: %s\n", code, error->text);
 	if (json)
 		rv_plan_say_json(rv_plan_json_refused(error));
 	return RV_EXIT_REFUSED;

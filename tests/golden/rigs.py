@@ -17,7 +17,7 @@ import sys
 import tempfile
 
 # Cautions that a rig laid with care may still carry.
-FAIR = {"keep_clear", "bight", "weakest_changes", "sheave_still", "side_force", "friction"}
+FAIR = {"KEEP_CLEAR", "BIGHT", "WEAKEST_CHANGES", "SHEAVE_STILL", "SIDE_FORCE", "FRICTION"}
 BALANCE = 1e-10
 
 
@@ -83,7 +83,7 @@ def faults(told):
     for note in told["notes"]:
         if note["code"] not in FAIR:
             yield f"caution {note['code']}: {note['text']}"
-    if not any(n["code"] == "keep_clear" for n in told["notes"]):
+    if not any(n["code"] == "KEEP_CLEAR" for n in told["notes"]):
         yield "no clearance"
 
 
