@@ -22,6 +22,7 @@
 enum { RV_COMPARE_GROUPS = 8, RV_COMPARE_MOST_PULLS = 1000 };
 
 struct rv_compare_run {
+	int number;	/* in its record */
 	double start_s; /* by one clock for all groups; NaN: not known, the order then neither */
 	struct rv_estimate_cell cell[2]; /* near, far */
 };
