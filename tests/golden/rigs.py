@@ -146,7 +146,7 @@ def guide_faults(reeve, folder):
         with tempfile.NamedTemporaryFile("w", suffix=".yaml", encoding="utf-8") as file:
             file.write(example)
             file.flush()
-            yield from (f for f in faults(plan(reeve, file.name)) if "caution placing" not in f)
+            yield from (f for f in faults(plan(reeve, file.name)) if "caution PLACING" not in f)
 
 
 def search_faults(reeve, folder, hand, count):
