@@ -78,7 +78,7 @@ static double sought_limit_n(struct rv_solver *solver, double pull_n)
 	return low_n;
 }
 
-double rv_limit_line_pull(struct rv_solver *solver, const struct rv_balance *balance)
+static double limit_n(struct rv_solver *solver, const struct rv_balance *balance)
 {
 	const struct rv_layout *layout = solver->layout;
 
@@ -89,4 +89,12 @@ double rv_limit_line_pull(struct rv_solver *solver, const struct rv_balance *bal
 	if (isnan(use))
 		return use;
 	return rv_layout_is_proportional(layout) ? pull_n / use : sought_limit_n(solver, pull_n);
+}
+
+double rv_limit_line_pull(struct rv_solver *solver, const struct rv_balance *balance)
+{
+	double pull_n = limit_n(solver, balance);
+
+	/* Where all that is rated carries next to nothing, no pull brings it to its limit. */
+	return isfinite(pull_n) ? pull_n : (double)NAN;
 }

@@ -12,7 +12,7 @@
 
 #include "core/solver.h"
 
-/* balance: as settled.  NaN: nothing is rated. */
+/* balance: as settled.  NaN: nothing is rated, or what is carries nothing. */
 double rv_limit_line_pull(struct rv_solver *solver, const struct rv_balance *balance);
 
 #endif

@@ -181,7 +181,7 @@ static void put_ratios(struct summary *s)
 	else
 		add(s, "%.2f m of line for each metre of travel", plan->velocity_ratio);
 	put(s, plan->rig.winch[0].is_vehicle ? "load goes" : "line speed");
-	if (plan->weakest < 0)
+	if (plan->weakest < 0 || isnan(plan->line_pull_limit_n))
 		return;
 	add(s, "a line pull of %s %s brings %s to its limit",
 	    force(s, plan->line_pull_limit_n, limit), s->unit_name,
