@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "schema/beside.h"
+
 void rv_estimation_ask_init(struct rv_estimation_ask *ask)
 {
 	*ask = (struct rv_estimation_ask){.pulls = {.line_speed_mps = (double)NAN},
@@ -298,7 +300,16 @@ static enum rv_err make(const struct rv_estimation_run *runs, const struct rv_es
 	take_setup(made, ask);
 	if (made->estimate->refused)
 		return RV_OK;
-	return rv_estimate_make(&made->setup, made->pull, made->pulls, made->estimate);
+	err = rv_estimate_make(&made->setup, made->pull, made->pulls, made->estimate);
+	if (err != RV_OK)
+		return rv_err_set(error, err, "no memory for %d pulls", made->pulls);
+	const struct rv_beside beside = {.session = made->session,
+					 .sessions = made->runs,
+					 .curve = &made->curve,
+					 .setup = &made->setup,
+					 .pull = made->pull,
+					 .pulls = made->pulls};
+	return rv_beside_fill(&beside, made->estimate, error);
 }
 
 enum rv_err rv_estimation_make(const struct rv_estimation_run *runs, int count,

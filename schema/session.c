@@ -63,35 +63,103 @@ struct marks {
 	struct rv_store_mark *mark;
 	size_t count, next;
 	int exchanges;
+	double line_m, travel_m; /* at the last mark that says a distance; NaN */
 };
+
+/* How far the load went, beside how much line came in. */
+struct way {
+	int channel; /* of travel; -1 = none */
+	bool begun;
+	int64_t pull_ns; /* the pull it belongs to */
+	double line_m, load_m, last_line_m, last_load_m;
+};
+
+static void add_stretch(struct rv_session *session, double line_in_m, double load_m)
+{
+	if (session->stretches < RV_SESSION_STRETCHES && line_in_m > 0.0 && load_m > 0.0)
+		session->stretch[session->stretches++] =
+		    (struct rv_agreement_stretch){.line_in_m = line_in_m, .load_m = load_m};
+}
+
+/* A reading of travel while a pull is under way and past its beginning. */
+static void see_travel(struct way *way, const struct rv_pulls *pulls, double load_m)
+{
+	const struct rv_pull *pull = &pulls->pull;
+	double line_m = pulls->track.last_m;
+
+	if (!pull->under_way || pull->guard_ns == 0 || isnan(line_m))
+		return;
+	if (!way->begun || way->pull_ns != pull->result.start_ns) {
+		*way = (struct way){.channel = way->channel,
+				    .begun = true,
+				    .pull_ns = pull->result.start_ns,
+				    .line_m = line_m,
+				    .load_m = load_m};
+	}
+	way->last_line_m = line_m;
+	way->last_load_m = load_m;
+}
+
+static void end_way(struct rv_session *session, struct way *way, const struct rv_pull_result *pull)
+{
+	if (way->begun && pull->why == RV_PULL_KEPT && pull->direction == RV_MOTION_IN)
+		add_stretch(session, way->line_m - way->last_line_m,
+			    fabs(way->last_load_m - way->load_m));
+	way->begun = false;
+}
 
 /* Pulls that have ended become facts, with what the marks so far say of them. */
 static void take_found(const struct rv_pulls *pulls, const struct marks *marks,
-		       struct rv_facts *facts, size_t *taken)
+		       struct rv_session *session, struct way *way, size_t *taken)
 {
+	struct rv_facts *facts = &session->facts;
+
 	for (; *taken < pulls->count; ++*taken) {
 		int at = facts->count;
 
+		end_way(session, way, &pulls->found[*taken]);
 		rv_facts_add(facts, &pulls->found[*taken]);
 		if (facts->count > at && marks->exchanges % 2 != 0)
 			facts->pull[at].exchanged = true;
 	}
 }
 
+/* A mark with a travelled distance: the stretch since the one before. */
+static void see_distance(struct rv_session *session, struct marks *marks, double line_m,
+			 double travel_m)
+{
+	if (isnan(travel_m) || isnan(line_m))
+		return;
+	if (!isnan(marks->travel_m))
+		add_stretch(session, marks->line_m - line_m, fabs(travel_m - marks->travel_m));
+	marks->travel_m = travel_m;
+	marks->line_m = line_m;
+}
+
 static void see_marks(struct marks *marks, int64_t t_us, struct rv_pulls *pulls,
-		      struct rv_facts *facts, size_t *taken)
+		      struct rv_session *session, struct way *way, size_t *taken)
 {
 	for (; marks->next < marks->count && marks->mark[marks->next].t_us <= t_us; marks->next++) {
 		const struct rv_store_mark *mark = &marks->mark[marks->next];
 		enum rv_mark_word word = rv_mark_word(mark->text);
 
 		rv_pulls_mark(pulls, word, mark->t_us);
-		take_found(pulls, marks, facts, taken);
+		take_found(pulls, marks, session, way, taken);
+		if (way->channel < 0)
+			see_distance(session, marks, pulls->track.last_m, mark->travel_m);
 		if (word == RV_MARK_EXCHANGED)
 			marks->exchanges++;
 		if (word == RV_MARK_RIGGED_ANEW || word == RV_MARK_EXCHANGED)
-			rv_facts_rigged_anew(facts);
+			rv_facts_rigged_anew(&session->facts);
 	}
+}
+
+static int travel_channel(const struct rv_session *session)
+{
+	for (int i = 0; i < session->channels.count; i++)
+		if (session->channels.channel[i].declared.quantity == RV_TRAVEL)
+			return i;
+	return -1;
 }
 
 static enum rv_err pass(struct rv_store *store, struct rv_session *session, struct marks *marks,
@@ -100,12 +168,16 @@ static enum rv_err pass(struct rv_store *store, struct rv_session *session, stru
 	struct rv_pulls *pulls = malloc(sizeof *pulls);
 	struct rv_store_cursor *cursor = NULL;
 	struct rv_store_reading reading;
+	struct way way = {.channel = travel_channel(session)};
 	size_t taken = 0;
 
 	if (!pulls)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the pulls");
 	marks->next = 0;
 	marks->exchanges = 0;
+	marks->travel_m = (double)NAN;
+	session->stretches = 0;
+	session->by_marks = way.channel < 0;
 	rv_facts_init(&session->facts, session->facts.run);
 	rv_pulls_init(pulls, &session->setup, session->run.from_us);
 	enum rv_err err = rv_store_cursor_open(store, session->run.number, session->run.from_us,
@@ -114,14 +186,16 @@ static enum rv_err pass(struct rv_store *store, struct rv_session *session, stru
 		err = rv_store_cursor_next(cursor, &reading, error);
 		if (err != RV_OK)
 			break;
-		see_marks(marks, reading.t_us, pulls, &session->facts, &taken);
+		see_marks(marks, reading.t_us, pulls, session, &way, &taken);
 		rv_pulls_see(pulls, &reading);
-		take_found(pulls, marks, &session->facts, &taken);
+		take_found(pulls, marks, session, &way, &taken);
+		if (reading.channel == way.channel)
+			see_travel(&way, pulls, reading.value);
 	}
 	rv_store_cursor_close(cursor);
-	see_marks(marks, INT64_MAX, pulls, &session->facts, &taken);
+	see_marks(marks, INT64_MAX, pulls, session, &way, &taken);
 	rv_pulls_end(pulls);
-	take_found(pulls, marks, &session->facts, &taken);
+	take_found(pulls, marks, session, &way, &taken);
 	rv_facts_end(&session->facts);
 	session->moves = marks->exchanges > 0;
 	if (pulls->failed && err == RV_ERR_CLOSED)

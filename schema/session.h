@@ -5,9 +5,12 @@
 #ifndef RV_SCHEMA_SESSION_H
 #define RV_SCHEMA_SESSION_H
 
+#include "core/agreement.h"
 #include "core/facts.h"
 #include "core/predict.h"
 #include "schema/pulls.h"
+
+enum { RV_SESSION_STRETCHES = 128 };
 
 struct rv_session {
 	struct rv_store_run run;
@@ -19,6 +22,10 @@ struct rv_session {
 	bool lag_taken; /* it was taken off; else the declared delays stand as they are */
 	bool moves;	/* a mark says that cells were exchanged inside the run */
 	struct rv_facts facts;
+	/* of kept hauls, by a travel channel; without one between marks that say a travelled distance */
+	int stretches;
+	struct rv_agreement_stretch stretch[RV_SESSION_STRETCHES];
+	bool by_marks; /* the stretches end at marks, set down by hand */
 	char lacks[240]; /* why it has no facts; "" = it has what it takes */
 };
 
