@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "core/compare_json.h"
-#include "core/text.h"
+#include "core/quantity.h"
 #include "schema/estimation.h"
 #include "tools/cmd.h"
 #include "tools/opts.h"
@@ -27,19 +27,11 @@ struct group {
 /* "1 %", "1%" or 0.01 */
 static bool take_ratio(const char *text, double *ratio)
 {
-	char number[32];
-	size_t len = strlen(text);
-	bool percent = len > 0 && text[len - 1] == '%';
+	struct rv_amount amount;
 
-	if (percent)
-		len -= len > 1 && text[len - 2] == ' ' ? 2 : 1;
-	if (len == 0 || len >= sizeof number)
+	if (rv_quantity_read(text, RV_MEASURE_RATIO, &amount, NULL) != RV_OK)
 		return false;
-	memcpy(number, text, len);
-	number[len] = '\0';
-	if (rv_text_to_double(number, ratio) != RV_OK)
-		return false;
-	*ratio *= percent ? 0.01 : 1.0;
+	*ratio = amount.value;
 	return *ratio > 0.0 && *ratio < 0.5;
 }
 

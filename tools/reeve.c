@@ -15,6 +15,7 @@ extern const struct rv_command rv_cmd_runs;
 extern const struct rv_command rv_cmd_show;
 extern const struct rv_command rv_cmd_estimate;
 extern const struct rv_command rv_cmd_compare;
+extern const struct rv_command rv_cmd_trial;
 extern const struct rv_command rv_cmd_export;
 extern const struct rv_command rv_cmd_calibrate;
 
@@ -27,6 +28,7 @@ static const struct rv_command *const commands[] = {
     &rv_cmd_show,
     &rv_cmd_estimate,
     &rv_cmd_compare,
+    &rv_cmd_trial,
     &rv_cmd_export,
     &rv_cmd_calibrate,
     NULL,
