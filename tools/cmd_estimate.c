@@ -11,12 +11,13 @@
 #include "core/text.h"
 #include "schema/estimation.h"
 #include "tools/cmd.h"
+#include "tools/estimate_sheet.h"
 #include "tools/estimate_text.h"
 #include "tools/opts.h"
 #include "tools/run_word.h"
 
 struct asked {
-	const char *cells, *excess;
+	const char *cells, *excess, *sheet, *rig;
 	enum rv_force_unit unit;
 	bool json;
 	struct rv_estimation_ask ask;
@@ -128,6 +129,26 @@ static int estimate_runs(const struct asked *asked, int count, char **words)
 	return status;
 }
 
+static int estimate_sheet(const struct asked *asked, int operands)
+{
+	const struct rv_estimate_sheet sheet = {
+	    .sheet = asked->sheet,
+	    .rig = asked->rig,
+	    .excess_low_ratio = asked->ask.excess_low_ratio,
+	    .excess_high_ratio = asked->ask.excess_high_ratio,
+	    .unit = asked->unit == RV_FORCE_UNITS ? RV_FORCE_KN : asked->unit,
+	    .json = asked->json,
+	};
+
+	if (!asked->sheet)
+		return misused("rig", "goes with --pulls; a run has a rig of its own");
+	if (!asked->rig)
+		return misused("pulls", "a sheet needs the rig it was read at: --rig RIG");
+	if (operands > 0 || asked->cells || asked->ask.pulls.motion)
+		return misused("pulls", "a sheet stands alone: no run, no --cells, no --motion");
+	return rv_estimate_sheet_run(&sheet);
+}
+
 static int run(int argc, char **argv)
 {
 	struct asked asked = {.unit = RV_FORCE_UNITS};
@@ -141,13 +162,16 @@ static int run(int argc, char **argv)
 	     RV_OPT_NUMBER, &line_speed_mps},
 	    {"excess", "LO,HI", "how much more a sheave may lose paying out; else 0,0.20",
 	     RV_OPT_TEXT, &asked.excess},
+	    {"pulls", "SHEET.csv", "pulls read by eye: direction,CELL_n,CELL_n[,load_n]",
+	     RV_OPT_TEXT, &asked.sheet},
+	    {"rig", "RIG", "the rig file that goes with --pulls", RV_OPT_TEXT, &asked.rig},
 	    {"json", NULL, "print one JSON object, SI units", RV_OPT_FLAG, &asked.json},
 	    {"unit", "UNIT", "kN N daN kgf tf lbf klbf; else the station's", RV_OPT_FORCE_UNIT,
 	     &asked.unit},
 	};
 	const struct rv_usage usage = {
 	    .command = "estimate",
-	    .operands = "RECORD:RUN...",
+	    .operands = "RECORD:RUN... | --pulls SHEET.csv --rig RIG",
 	    .about = "What each sheave really cost: its efficiency while hauling in, with a 95 %\n"
 		     "interval and its budget; or the reason why the record can give none, and\n"
 		     "what would cure it. Three runs or more of one set-up count as one answer\n"
@@ -156,7 +180,7 @@ static int run(int argc, char **argv)
 		     "rigged anew.",
 	    .opts = opts,
 	    .count = sizeof opts / sizeof opts[0],
-	    .min_operands = 1,
+	    .min_operands = 0,
 	    .max_operands = RV_ESTIMATE_RUNS,
 	};
 
@@ -170,7 +194,16 @@ static int run(int argc, char **argv)
 	int status = take_cells(&asked);
 	if (status == RV_EXIT_DONE)
 		status = take_excess(&asked);
-	return status == RV_EXIT_DONE ? estimate_runs(&asked, operands, argv + 1) : status;
+	if (status != RV_EXIT_DONE)
+		return status;
+	if (asked.sheet || asked.rig)
+		return estimate_sheet(&asked, operands);
+	if (operands == 0) {
+		fprintf(stderr,
+			"reeve estimate: RECORD:RUN is missing; see: reeve estimate --help\n");
+		return RV_EXIT_USAGE;
+	}
+	return estimate_runs(&asked, operands, argv + 1);
 }
 
 const struct rv_command rv_cmd_estimate = {
