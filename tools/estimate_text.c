@@ -93,6 +93,14 @@ static void add_force(struct rv_table *table, double force_n, enum rv_force_unit
 		rv_table_add(table, "%.3f", force_n / rv_units_force_n(unit));
 }
 
+static void add_seconds(struct rv_table *table, double seconds)
+{
+	if (isnan(seconds))
+		rv_table_add(table, "-");
+	else
+		rv_table_add(table, "%.1f", seconds);
+}
+
 static void say_pulls(const struct rv_estimate_setup *setup, const struct rv_estimate_told *told,
 		      enum rv_force_unit unit)
 {
@@ -112,8 +120,8 @@ static void say_pulls(const struct rv_estimate_setup *setup, const struct rv_est
 		rv_table_add(&table, "%d", setup->run[pull->run].number);
 		rv_table_add(&table, "%d", pull->index);
 		rv_table_add(&table, "%s", pull->direction == RV_MOTION_IN ? "in" : "out");
-		rv_table_add(&table, "%.1f", pull->start_s);
-		rv_table_add(&table, "%.1f", pull->end_s);
+		add_seconds(&table, pull->start_s);
+		add_seconds(&table, pull->end_s);
 		add_force(&table, pull->near_n, unit);
 		add_force(&table, pull->far_n, unit);
 		if (isnan(pull->log_ratio))
@@ -138,7 +146,7 @@ static void say_budget(const struct rv_estimate *estimate)
 	if (estimate->sources == 0)
 		return;
 	rv_table_init(&table,
-		      "Uncertainty from|Kind|>standard, % of efficiency|>degrees of freedom");
+		      "Uncertainty from|Kind|>standard, %|>degrees of freedom");
 	for (int i = 0; i < estimate->sources; i++) {
 		const struct rv_estimate_source_entry *source = &estimate->source[i];
 
