@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Any load does: where drag and weights count, the force of a common pull. */
 #define PROBE_N 10e3
@@ -12,9 +13,22 @@ struct mean {
 	int legs;
 };
 
-static struct mean mean_leg(const struct rv_predictor *predictor, const struct rv_loads *loads)
+int rv_pull_rope_line(const struct rv_predictor *predictor)
 {
-	int line = rv_predictor_rig(predictor)->winch[0].line;
+	const char *winch = rv_predictor_rig(predictor)->winch[0].name;
+
+	for (int i = 0; i < rv_predictor_legs(predictor); i++) {
+		const struct rv_leg *leg = rv_predictor_leg(predictor, i);
+
+		if (leg->leg == 1 && (strcmp(leg->from, winch) == 0 || strcmp(leg->to, winch) == 0))
+			return leg->rope;
+	}
+	return -1;
+}
+
+static struct mean mean_leg(const struct rv_predictor *predictor, const struct rv_loads *loads,
+			    int line)
+{
 	struct mean mean = {.legs = 0};
 
 	for (int i = 0; i < rv_predictor_legs(predictor); i++) {
@@ -47,9 +61,11 @@ struct rv_mobilise_setup rv_pull_rope_of(const struct rv_predictor *predictor, i
 
 	if (ratio > 1.0)
 		setup.slowest_ratio = ratio;
-	if (loads && rv_predictor_loads(predictor, near, PROBE_N, RV_MOTION_IN, loads) == RV_OK) {
-		double stiffness_n = rig->rope[rig->winch[0].line].stiffness_n;
-		struct mean leg = mean_leg(predictor, loads);
+	int line = rv_pull_rope_line(predictor);
+	if (loads && line >= 0 &&
+	    rv_predictor_loads(predictor, near, PROBE_N, RV_MOTION_IN, loads) == RV_OK) {
+		double stiffness_n = rig->rope[line].stiffness_n;
+		struct mean leg = mean_leg(predictor, loads, line);
 
 		setup.legs_seen[0] = seen(loads, near, leg.tension_n);
 		setup.legs_seen[1] = seen(loads, far, leg.tension_n);

@@ -5,7 +5,7 @@
 
 const char *rv_station_link_name(enum rv_link link)
 {
-	static const char *const names[] = {"modbus-tcp", "modbus-rtu", "serial-text"};
+	static const char *const names[] = {"modbus-tcp", "modbus-rtu", "serial-text", "file"};
 
 	return names[link];
 }

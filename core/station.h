@@ -23,7 +23,12 @@ enum {
 	RV_WORDS = 8, /* accepted words of one good_when group */
 };
 
-enum rv_link { RV_LINK_MODBUS_TCP, RV_LINK_MODBUS_RTU, RV_LINK_SERIAL_TEXT };
+enum rv_link {
+	RV_LINK_MODBUS_TCP,
+	RV_LINK_MODBUS_RTU,
+	RV_LINK_SERIAL_TEXT,
+	RV_LINK_FILE, /* an imported table: no station file has it */
+};
 
 struct rv_device {
 	char name[RV_NAME_SIZE];

@@ -18,6 +18,7 @@ enum rv_err rv_source_new(const struct rv_station *station, int device,
 	case RV_LINK_MODBUS_RTU:
 		return rv_source_modbus_new(&base, source, error);
 	case RV_LINK_SERIAL_TEXT:
+	case RV_LINK_FILE:
 		break;
 	}
 	return rv_source_serial_new(&base, source, error);

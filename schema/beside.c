@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "core/loss_fit.h"
+#include "core/pull_rope.h"
 
 /* Not stated: what the channel's own default is; and how well a person places a mark. */
 #define U_TRAVEL_RATIO 0.03
@@ -39,7 +40,7 @@ static bool is_lead(const struct rv_predictor *predictor, int near)
 	const struct rv_rig *rig = rv_predictor_rig(predictor);
 
 	return near >= 0 && rig->cell[near].in_leg && rig->cell[near].leg == 1 &&
-	       rig->cell[near].rope == rig->winch[0].line;
+	       rig->cell[near].rope == rv_pull_rope_line(predictor);
 }
 
 static enum rv_err measure_travel(const struct rv_beside *beside,

@@ -251,6 +251,39 @@ enum rv_err rv_store_open_run(struct rv_store *store, const struct rv_store_open
 enum rv_err rv_store_close_run(struct rv_store *store, int64_t number, int64_t t_us,
 			       const char *why, struct rv_error *error);
 
+/* ---- an import: a run that was recorded elsewhere ------------------------------------------
+ *
+ * begin; then batches of messages of device 0 (rv_store_begin, rv_store_add_message, rv_store_commit),
+ * as many as suit; then end, or undo.  Until end has returned, nobody sees anything of it.  What a crash
+ * left behind stays unseen, and the next import into the record clears it away. */
+
+struct rv_store_import {
+	int64_t number; /* of the run: begin sets it */
+	/* One device, whose name and link begin sets; its channels in order of the columns.  Kept with
+	 * the run as declared, but readings are a1[channel] times the number in the file. */
+	struct rv_station *station;
+	const char *station_text;
+	double a1[RV_CHANNELS];
+	int64_t from_us, to_us; /* UTC; to_us counts at end */
+	const char *name, *notes; /* of the run; name: not all digits, never used; NULL = "import N" */
+	char made_name[RV_NAME_SIZE];
+	const char *rig_name, *rig_text; /* NULL = none */
+	const struct rv_store_mark *marks;
+	size_t mark_count;
+	int64_t mine[3]; /* the store's: what was there before */
+};
+enum rv_err rv_store_import_begin(struct rv_store *store, struct rv_store_import *import,
+				  struct rv_error *error);
+enum rv_err rv_store_import_end(struct rv_store *store, const struct rv_store_import *import,
+				struct rv_error *error);
+/* Leaves the record as it was before begin. */
+enum rv_err rv_store_import_undo(struct rv_store *store, const struct rv_store_import *import,
+				 struct rv_error *error);
+/* The day on which the next recording without a date is filed: the first one from 1970-01-01 on that
+ * no other such recording touches. */
+enum rv_err rv_store_import_undated(struct rv_store *store, int64_t *from_us,
+				    struct rv_error *error);
+
 /* Inside a transaction: notes how many readings there are, so that the next start need not count
  * them all.  Worth doing before a checkpoint. */
 enum rv_err rv_store_keep_count(struct rv_store *store, struct rv_error *error);

@@ -38,7 +38,7 @@ static enum rv_err add_stream(struct rv_store *store, const struct rv_station *s
 			      const struct rv_store_known *part, int64_t t_us,
 			      struct rv_error *error)
 {
-	bool is_text = station->device[device].link == RV_LINK_SERIAL_TEXT;
+	bool is_text = station->device[device].link >= RV_LINK_SERIAL_TEXT;
 	enum rv_err err = rv_store_sql_run(
 	    store, error, "INSERT INTO stream(device, part, width, since_us) VALUES(?,?,?,?)",
 	    "iiii", part->device, (int64_t)part->part, (int64_t)part->width, t_us);
@@ -193,6 +193,20 @@ static enum rv_err declare_text(struct rv_store *store, const struct rv_station 
 	    (int64_t)station->rehearsal, text);
 }
 
+enum rv_err rv_store_declare_all(struct rv_store *store, const struct rv_station *station,
+				 const char *station_text, int64_t t_us, struct rv_error *error)
+{
+	enum rv_err err = declare_text(store, station, station_text, t_us, error);
+
+	if (err == RV_OK)
+		err = declare_devices(store, station, error);
+	if (err == RV_OK)
+		err = declare_channels(store, station, t_us, error);
+	if (err == RV_OK)
+		err = declare_streams(store, station, t_us, error);
+	return err;
+}
+
 enum rv_err rv_store_set_station(struct rv_store *store, const struct rv_station *station,
 				 const char *station_text, int64_t t_us, struct rv_error *error)
 {
@@ -210,13 +224,7 @@ enum rv_err rv_store_set_station(struct rv_store *store, const struct rv_station
 	err = rv_store_begin(store, error);
 	if (err != RV_OK)
 		return err;
-	err = declare_text(store, station, station_text, t_us, error);
-	if (err == RV_OK)
-		err = declare_devices(store, station, error);
-	if (err == RV_OK)
-		err = declare_channels(store, station, t_us, error);
-	if (err == RV_OK)
-		err = declare_streams(store, station, t_us, error);
+	err = rv_store_declare_all(store, station, station_text, t_us, error);
 	if (err == RV_OK)
 		err = declare_conversions(store, station, t_us, error);
 	/* What was doubtful when the last writer left is no longer watched: its span ends there. */

@@ -119,7 +119,7 @@ static enum rv_err same_layout(struct rv_store *store, const struct rv_station *
 			       const struct rv_store_known *part, int device, bool *same,
 			       struct rv_error *error)
 {
-	bool is_text = station->device[device].link == RV_LINK_SERIAL_TEXT;
+	bool is_text = station->device[device].link >= RV_LINK_SERIAL_TEXT;
 	int size = rv_store_known_part_size(station, device, part->part);
 	sqlite3_stmt *row = NULL;
 	int matched = 0, found = 0;

@@ -35,6 +35,16 @@ enum rv_err rv_store_known_open_run(struct rv_store *store, int64_t *run, struct
 /* Values in one part of a device's message. */
 int rv_store_known_part_size(const struct rv_station *station, int device, int part);
 
+/* Inside a transaction: station text, devices, channels, calibrations and layouts; what is in the record
+ * already is used again.  Fills the writer's ids. */
+enum rv_err rv_store_declare_all(struct rv_store *store, const struct rv_station *station,
+				 const char *station_text, int64_t t_us, struct rv_error *error);
+
+/* The rules of a run's name; and its number: the one wished for (0 = the next), if it is free. */
+enum rv_err rv_store_known_name(struct rv_store *store, const char *name, struct rv_error *error);
+enum rv_err rv_store_known_number(struct rv_store *store, int64_t wished, int64_t *number,
+				  struct rv_error *error);
+
 /* a2 and a3 as the record keeps them: both NULL (NaN) for a line. */
 double rv_store_known_higher(const struct rv_conversion *conversion, int power);
 

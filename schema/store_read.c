@@ -196,7 +196,11 @@ static void take_calibration(sqlite3_stmt *row, int at, struct rv_channel *chann
 	channel->capacity = rv_store_sql_real(row, at + 15);
 	channel->tare_n = rv_store_sql_real(row, at + 16);
 	channel->wraps_at = rv_store_sql_real(row, at + 17);
-	if (strcmp(calibration->name, "unit") == 0)
+	/* An import keeps the step of its encoder as a1; with none it is the number as it came. */
+	bool is_plain = calibration->conversion.degree == 1 &&
+			rv_sample_is_same(calibration->conversion.a[1], 1.0);
+	if (strcmp(calibration->name, "unit") == 0 ||
+	    (strcmp(calibration->name, "imported") == 0 && is_plain))
 		memcpy(channel->wire_unit, channel->unit, sizeof channel->wire_unit);
 }
 

@@ -16,7 +16,7 @@ static bool is_all_digits(const char *name)
 	return true;
 }
 
-static enum rv_err check_name(struct rv_store *store, const char *name, struct rv_error *error)
+enum rv_err rv_store_known_name(struct rv_store *store, const char *name, struct rv_error *error)
 {
 	int64_t number = 0;
 
@@ -36,8 +36,8 @@ static enum rv_err check_name(struct rv_store *store, const char *name, struct r
 }
 
 /* The number the run gets: the one wished for, if it is beyond all that were ever used. */
-static enum rv_err choose_number(struct rv_store *store, int64_t wished, int64_t *number,
-				 struct rv_error *error)
+enum rv_err rv_store_known_number(struct rv_store *store, int64_t wished, int64_t *number,
+				  struct rv_error *error)
 {
 	int64_t last = 0;
 	enum rv_err err = rv_store_sql_number(
@@ -88,9 +88,9 @@ enum rv_err rv_store_open_run(struct rv_store *store, const struct rv_store_open
 	if (err == RV_OK && open)
 		return rv_err_refuse(error, "run_open", "run %lld is still open", (long long)open);
 	if (err == RV_OK)
-		err = check_name(store, opening->name, error);
+		err = rv_store_known_name(store, opening->name, error);
 	if (err == RV_OK)
-		err = choose_number(store, opening->number, &number, error);
+		err = rv_store_known_number(store, opening->number, &number, error);
 	/* A run that is opened as things happen begins where the one before it ended, at the
 	 * earliest. */
 	if (err == RV_OK)

@@ -145,8 +145,7 @@ static void say_budget(const struct rv_estimate *estimate)
 
 	if (estimate->sources == 0)
 		return;
-	rv_table_init(&table,
-		      "Uncertainty from|Kind|>standard, %|>degrees of freedom");
+	rv_table_init(&table, "Uncertainty from|Kind|>standard, %|>degrees of freedom");
 	for (int i = 0; i < estimate->sources; i++) {
 		const struct rv_estimate_source_entry *source = &estimate->source[i];
 
@@ -169,13 +168,20 @@ static void say_agreement(const struct rv_estimate *estimate)
 
 	if (of->verdict == RV_ESTIMATE_NOT_ASKED)
 		return;
-	printf("\nParts of line that fit what was measured:");
-	for (int i = 0; i < of->parts; i++)
-		printf("%s %d", i ? "," : "", of->parts_of_line[i]);
-	printf("; the declared rig is %s\n", of->verdict == RV_ESTIMATE_CONFIRMED ? "confirmed"
-					     : of->verdict == RV_ESTIMATE_CONTRADICTED
-						 ? "contradicted"
-						 : "not resolved from others");
+	char text[400] = "";
+	for (int i = 0; i < of->parts; i++) {
+		size_t len = strlen(text);
+
+		snprintf(text + len, sizeof text - len, "%s%d", i ? ", " : "",
+			 of->parts_of_line[i]);
+	}
+	size_t len = strlen(text);
+	snprintf(text + len, sizeof text - len, "; the declared rig is %s",
+		 of->verdict == RV_ESTIMATE_CONFIRMED	   ? "confirmed"
+		 : of->verdict == RV_ESTIMATE_CONTRADICTED ? "contradicted"
+							   : "not resolved from others");
+	printf("\n");
+	fold("Parts of line that fit what was measured: ", text);
 }
 
 static void say_loss(const struct rv_estimate *estimate, enum rv_force_unit unit)

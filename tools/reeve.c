@@ -17,6 +17,7 @@ extern const struct rv_command rv_cmd_estimate;
 extern const struct rv_command rv_cmd_compare;
 extern const struct rv_command rv_cmd_trial;
 extern const struct rv_command rv_cmd_export;
+extern const struct rv_command rv_cmd_import;
 extern const struct rv_command rv_cmd_calibrate;
 
 /* Every command, in the order people meet them.  Each is declared here and defined in its file. */
@@ -30,6 +31,7 @@ static const struct rv_command *const commands[] = {
     &rv_cmd_compare,
     &rv_cmd_trial,
     &rv_cmd_export,
+    &rv_cmd_import,
     &rv_cmd_calibrate,
     NULL,
 };
