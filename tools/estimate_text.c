@@ -52,13 +52,18 @@ static void say_sheaves(const struct rv_estimate *estimate, const struct rv_esti
 		       told->far && told->far[0] ? told->far : "");
 	if (told->far && told->far[0] && told->sheaves == 0)
 		return;
-	printf("sheaves in question: ");
-	for (int i = 0; i < told->sheaves; i++)
-		printf("%s%s sheave %d", i ? ", " : "", told->sheave[i].block,
-		       told->sheave[i].sheave);
+	char text[1200] = "";
+	for (int i = 0; i < told->sheaves; i++) {
+		size_t len = strlen(text);
+
+		snprintf(text + len, sizeof text - len, "%s%s sheave %d", i ? ", " : "",
+			 told->sheave[i].block, told->sheave[i].sheave);
+	}
+	size_t len = strlen(text);
 	if (!isnan(estimate->sheaves_effective))
-		printf("; they count as %.2f", estimate->sheaves_effective);
-	printf("\n");
+		snprintf(text + len, sizeof text - len, "; they count as %.2f",
+			 estimate->sheaves_effective);
+	fold("sheaves in question: ", text);
 }
 
 static void say_answer(const struct rv_estimate_setup *setup, const struct rv_estimate *estimate)
