@@ -115,8 +115,10 @@ static double sum_of_legs(int parts, bool off_moving, double efficiency)
 {
 	double sum = 0.0, leg = off_moving ? 1.0 : efficiency;
 
-	for (int k = 0; k < parts; k++, leg *= efficiency)
+	for (int k = 0; k < parts; k++) {
 		sum += leg;
+		leg *= efficiency;
+	}
 	return sum;
 }
 

@@ -22,37 +22,46 @@ static double direction(int cell, int row)
 	return cell == 0 ? -1.0 : (double)(row + 1 == cell);
 }
 
-/* Columns divided by the Cholesky factor of their covariance, so that plain sums of squares do. */
+/* Of the gains: what is common to a cell, and each ratio's own. */
+static double covariance(const struct rv_joint_gain *gain, int a, int b)
+{
+	double sum = a == b ? gain->u_own * gain->u_own : 0.0;
+
+	for (int i = 0; i < gain->cells; i++)
+		sum += direction(i, a) * direction(i, b) * gain->u[i] * gain->u[i];
+	return sum;
+}
+
+/* A column divided by the Cholesky factor of the covariance, so that plain sums of squares do. */
+static void divide(const gsl_matrix *factor, double *column)
+{
+	for (size_t r = 0; r < factor->size1; r++) {
+		for (size_t k = 0; k < r; k++)
+			column[r] -= gsl_matrix_get(factor, r, k) * column[k];
+		column[r] /= gsl_matrix_get(factor, r, r);
+	}
+}
+
 static void whiten(const struct rv_joint_gain *gain, struct whitened *white)
 {
-	double v[N * N], column[N];
+	double v[N * N];
 	size_t rows = (size_t)gain->cells - 1;
 	gsl_matrix_view factor = gsl_matrix_view_array(v, rows, rows);
 
 	white->rows = (int)rows;
-	for (int a = 0; a < white->rows; a++)
-		for (int b = 0; b < white->rows; b++) {
-			double sum = a == b ? gain->u_own * gain->u_own : 0.0;
-			for (int i = 0; i < gain->cells; i++)
-				sum += direction(i, a) * direction(i, b) * gain->u[i] * gain->u[i];
-			gsl_matrix_set(&factor.matrix, (size_t)a, (size_t)b, sum);
-		}
-	gsl_linalg_cholesky_decomp1(&factor.matrix);
-	for (int what = -2; what < gain->cells; what++) {
-		double *to = what == -2	  ? white->gain
-			     : what == -1 ? white->excess
-					  : white->cell[what];
-		for (int r = 0; r < white->rows; r++)
-			column[r] = what == -2	 ? gain->gain_log[r + 1]
-				    : what == -1 ? gain->excess_log[r + 1]
-						 : direction(what, r);
-		for (int r = 0; r < white->rows; r++) {
-			double sum = column[r];
-			for (int k = 0; k < r; k++)
-				sum -= gsl_matrix_get(&factor.matrix, (size_t)r, (size_t)k) * to[k];
-			to[r] = sum / gsl_matrix_get(&factor.matrix, (size_t)r, (size_t)r);
-		}
+	for (int a = 0; a < white->rows; a++) {
+		for (int b = 0; b < white->rows; b++)
+			v[a * white->rows + b] = covariance(gain, a, b);
+		white->gain[a] = gain->gain_log[a + 1];
+		white->excess[a] = gain->excess_log[a + 1];
+		for (int i = 0; i < gain->cells; i++)
+			white->cell[i][a] = direction(i, a);
 	}
+	gsl_linalg_cholesky_decomp1(&factor.matrix);
+	divide(&factor.matrix, white->gain);
+	divide(&factor.matrix, white->excess);
+	for (int i = 0; i < gain->cells; i++)
+		divide(&factor.matrix, white->cell[i]);
 }
 
 static double dot(const double *a, const double *b, int rows)
