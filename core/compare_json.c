@@ -64,6 +64,13 @@ enum rv_err rv_compare_json_fill(struct rv_compare_result *result, struct rv_err
 			x = found.mean_x;
 			warn_pair(result, &found);
 		}
+	for (int g = 0; g < result->groups; g++)
+		if (!result->pair[0].found.by_run &&
+		    rv_estimate_has_warning(result->group[g].estimate, "same_stint"))
+			warn(result, "same_stint",
+			     "Pulls in a row without unloading and moving the line resemble each "
+			     "other: the "
+			     "interval takes them as independent and is too narrow by as much.");
 	if (result->groups > 2)
 		warn(result, "several_pairs",
 		     "Each interval covers its own difference in 95 %: of many pairs one may seem "

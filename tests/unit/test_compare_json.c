@@ -75,6 +75,7 @@ static void what_is_not_known_is_null(void **state)
 	rv_estimate_refuse(&estimate[0], "two_sessions", "", "two");
 	for (int g = 0; g < 3; g++)
 		run[g].start_s = (double)NAN;
+	rv_estimate_warn(&estimate[1], "same_stint", "in a row");
 	result.aim_ratio = 1e-7;
 	assert_int_equal(rv_compare_json_fill(&result, NULL), RV_OK);
 	json_t *json = rv_compare_json(&result);
@@ -82,6 +83,7 @@ static void what_is_not_known_is_null(void **state)
 	    json_object_get(json_array_get(json_object_get(json, "groups"), 0), "efficiency")));
 	assert_true(json_is_null(json_object_get(json_object_get(json, "needed"), "power_80")));
 	assert_string_equal(result.warning[0].code, "drift_confounded");
+	assert_string_equal(result.warning[1].code, "same_stint");
 	json_decref(json);
 	for (int g = 0; g < 3; g++)
 		run[g].start_s = 0.0;
