@@ -7,7 +7,7 @@
 
 #include "core/cell.h"
 #include "core/direct.h"
-#include "core/evaluate.h"
+#include "core/envelope.h"
 #include "core/flow.h"
 #include "core/ratio.h"
 
@@ -24,11 +24,7 @@ struct rv_predictor {
 	int legs;		  /* of lines; those of pendants come after them */
 	struct rv_leg leg[RV_RIG_LEGS];
 	struct rv_flow flow[FLOWS];
-	/* Where all loads grow in proportion, worked out once for each newton of a cell. */
-	struct {
-		bool is_made;
-		struct rv_loads per_newton[RV_RIG_CELLS];
-	} table[FLOWS];
+	struct rv_envelope envelope[FLOWS];
 	/* Blocks that change the ratio, as bits; the last column is the load's. */
 	unsigned shared[RV_RIG_CELLS][RV_RIG_CELLS + 1];
 };
@@ -75,19 +71,6 @@ static void settle_free(struct rv_predictor *predictor)
 		for (int b = 0; b < layout->rig.loads; b++)
 			if (layout->rig.load[b].is_free)
 				(void)rv_direct_follow(layout, b, chain.slope, false);
-	}
-}
-
-static void make_tables(struct rv_predictor *predictor)
-{
-	const struct rv_layout *layout = &predictor->layout;
-
-	for (int f = 0; f < FLOWS; f++) {
-		for (int c = 0; c < layout->rig.cells; c++)
-			if (rv_cell_piece(layout, c) >= 0)
-				rv_evaluate_loads(layout, &predictor->flow[f], c, 1.0,
-						  &predictor->table[f].per_newton[c]);
-		predictor->table[f].is_made = rv_layout_is_proportional(layout);
 	}
 }
 
@@ -167,11 +150,13 @@ enum rv_err rv_predictor_new(const struct rv_rig *rig, struct rv_predictor **pre
 		name_legs(made);
 	for (int f = 0; f < FLOWS && err == RV_OK; f++)
 		err = rv_flow_make(made->solver, sense[f], &made->flow[f], error);
+	for (int f = 0; f < FLOWS && err == RV_OK; f++)
+		if (rv_envelope_make(&made->layout, &made->flow[f], &made->envelope[f]) != RV_OK)
+			err = rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig's prediction");
 	if (err != RV_OK) {
 		rv_predictor_free(made);
 		return err;
 	}
-	make_tables(made);
 	share(made);
 	*predictor = made;
 	return RV_OK;
@@ -181,8 +166,10 @@ void rv_predictor_free(struct rv_predictor *predictor)
 {
 	if (!predictor)
 		return;
-	for (int f = 0; f < FLOWS; f++)
+	for (int f = 0; f < FLOWS; f++) {
+		rv_envelope_free(&predictor->envelope[f]);
 		rv_flow_free(&predictor->flow[f]);
+	}
 	if (predictor->solver)
 		rv_solver_close(predictor->solver);
 	free(predictor->solver);
@@ -278,7 +265,8 @@ enum rv_err rv_predictor_at_payout(struct rv_predictor *predictor, double line_i
 		for (int f = 0; f < FLOWS; f++)
 			(void)rv_flow_renew(predictor->solver, &predictor->flow[f], NULL);
 	}
-	make_tables(predictor);
+	for (int f = 0; f < FLOWS; f++)
+		rv_envelope_renew(&predictor->layout, &predictor->flow[f], &predictor->envelope[f]);
 	if (err != RV_OK)
 		return err;
 	for (int l = 0; l < predictor->layout.reeving.legs; l++)
@@ -302,10 +290,8 @@ enum rv_err rv_predictor_loads(const struct rv_predictor *predictor, int cell, d
 	if (cell < 0 || cell >= layout->rig.cells || rv_cell_piece(layout, cell) < 0 ||
 	    !isfinite(load_n))
 		return RV_ERR_REFUSED;
-	if (predictor->table[which].is_made)
-		rv_evaluate_scale(layout, &predictor->table[which].per_newton[cell], load_n, loads);
-	else
-		rv_evaluate_loads(layout, &predictor->flow[which], cell, load_n, loads);
+	rv_envelope_loads(&predictor->envelope[which], layout, &predictor->flow[which], cell,
+			  load_n, loads);
 	return RV_OK;
 }
 
