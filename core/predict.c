@@ -330,9 +330,11 @@ double rv_predictor_sheaves_between(const struct rv_predictor *predictor, int ne
 	if (count == 0)
 		return 0.0;
 	double x = sum / count;
-	return (shared_log_ratio(predictor, near, far, exp(x + step), FLOW_IN) -
-		shared_log_ratio(predictor, near, far, exp(x - step), FLOW_IN)) /
-	       (2.0 * step);
+	double slope = (shared_log_ratio(predictor, near, far, exp(x + step), FLOW_IN) -
+			shared_log_ratio(predictor, near, far, exp(x - step), FLOW_IN)) /
+		       (2.0 * step);
+	/* No balance at that efficiency: the cells tell nothing of it. */
+	return isfinite(slope) ? slope : 0.0;
 }
 
 double rv_predictor_log_ratio(const struct rv_predictor *predictor, int near, int far,

@@ -39,8 +39,8 @@ static void say_interval(const char *what, const struct rv_estimate_interval *of
 {
 	if (isnan(of->ratio))
 		return;
-	printf("  %-28s %.4f   (95 %%: %.4f to %.4f)   loss %.1f %% (%.1f to %.1f)\n", what,
-	       of->ratio, of->low_ratio, of->high_ratio, 100.0 * (1.0 - of->ratio),
+	printf("  %-26s %.4f (%.4f to %.4f)   loss %.1f %% (%.1f to %.1f)\n", what, of->ratio,
+	       of->low_ratio, of->high_ratio, 100.0 * (1.0 - of->ratio),
 	       100.0 * (1.0 - of->high_ratio), 100.0 * (1.0 - of->low_ratio));
 }
 
@@ -68,7 +68,7 @@ static void say_sheaves(const struct rv_estimate *estimate, const struct rv_esti
 
 static void say_answer(const struct rv_estimate_setup *setup, const struct rv_estimate *estimate)
 {
-	printf("\nEfficiency of one sheave\n");
+	printf("\nEfficiency of one sheave, with its 95 %% interval\n");
 	say_interval("hauling in", &estimate->efficiency);
 	if (estimate->mode != RV_ESTIMATE_HAULS)
 		say_interval("mean of both directions", &estimate->mean);
@@ -82,10 +82,10 @@ static void say_answer(const struct rv_estimate_setup *setup, const struct rv_es
 		say_interval(name, &estimate->per_sheave[i].efficiency);
 	}
 	if (!isnan(setup->declared_low_ratio))
-		printf("  %-28s %.4f to %.4f\n", "declared in the rig", setup->declared_low_ratio,
+		printf("  %-26s %.4f to %.4f\n", "declared in the rig", setup->declared_low_ratio,
 		       setup->declared_high_ratio);
 	if (!isnan(estimate->relative_gain.ratio))
-		printf("  %-28s %.4f   (95 %%: %.4f to %.4f)\n", "cells, far over near",
+		printf("  %-26s %.4f (%.4f to %.4f)\n", "cells, far over near",
 		       estimate->relative_gain.ratio, estimate->relative_gain.low_ratio,
 		       estimate->relative_gain.high_ratio);
 }
