@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "core/form.h"
+#include "core/inverse.h"
 #include "core/stated.h"
 
 #define UNKNOWN ((double)NAN)
@@ -108,6 +109,19 @@ static enum rv_err read_parts(const struct rv_yaml_node *root, double capacity_n
 	return err;
 }
 
+/* Where the file holds what it takes: how far the way there and back misses. */
+static double inverse_error_n(const struct rv_calibration_file *file)
+{
+	const struct rv_inverse_curve curve = {.c = file->coefficients,
+					       .degree = file->degree,
+					       .low_n = file->span_low_n,
+					       .high_n = file->span_high_n};
+
+	if (file->degree < 1 || !(file->span_high_n > file->span_low_n))
+		return UNKNOWN;
+	return rv_inverse_error(&curve, &file->calibration.conversion);
+}
+
 static enum rv_err read_file(const struct rv_yaml_node *root, double capacity_n, struct form *form,
 			     struct rv_error *error)
 {
@@ -134,6 +148,7 @@ static enum rv_err read_file(const struct rv_yaml_node *root, double capacity_n,
 		err = read_parts(root, capacity_n, form, error);
 	form->file.span_low_n = form->span_n.low;
 	form->file.span_high_n = form->span_n.high;
+	form->file.calibration.inverse_error_n = inverse_error_n(&form->file);
 	return err;
 }
 
@@ -144,7 +159,8 @@ enum rv_err rv_calibration_read(const char *text, size_t len, double capacity_n,
 	    .file = {.calibration = {.gain = RV_STATED_NOTHING,
 				     .zero = RV_STATED_NOTHING,
 				     .drift = RV_STATED_NOTHING,
-				     .delay_s = UNKNOWN},
+				     .delay_s = UNKNOWN,
+				     .inverse_error_n = UNKNOWN},
 		     .degree = -1},
 	    .span_n = {UNKNOWN, UNKNOWN, UNKNOWN},
 	};

@@ -92,6 +92,7 @@ struct rv_calibration {
 	struct rv_conversion conversion;
 	struct rv_stated gain, zero, drift;
 	double delay_s;
+	double inverse_error_n; /* of the way back through the cell's curve, at most; NaN: not known */
 	char due[16];	 /* ISO date; "" when none */
 	char sha256[65]; /* of the points; "" when none */
 	char overrides[RV_NAME_SIZE]; /* keys of the file that the station states as well and wins */

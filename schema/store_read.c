@@ -3,6 +3,7 @@
  * Runs, their channels, and the clock, as they are read.
  */
 #include <stdio.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -193,6 +194,7 @@ static void take_calibration(sqlite3_stmt *row, int at, struct rv_channel *chann
 	calibration->zero = stated_of(row, at + 10);
 	calibration->drift = stated_of(row, at + 12);
 	calibration->delay_s = rv_store_sql_real(row, at + 14);
+	calibration->inverse_error_n = (double)NAN;
 	channel->capacity = rv_store_sql_real(row, at + 15);
 	channel->tare_n = rv_store_sql_real(row, at + 16);
 	channel->wraps_at = rv_store_sql_real(row, at + 17);

@@ -46,6 +46,7 @@ static inline struct rv_channel *record_add_channel(struct rv_station *station, 
 	channel->calibration.gain = channel->calibration.zero = record_unsaid();
 	channel->calibration.drift = record_unsaid();
 	channel->calibration.delay_s = (double)NAN;
+	channel->calibration.inverse_error_n = (double)NAN;
 	channel->capacity = (double)NAN;
 	channel->tare_n = (double)NAN;
 	channel->wraps_at = (double)NAN;
