@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "schema/beside.h"
+#include "schema/valued.h"
 
 void rv_estimation_ask_init(struct rv_estimation_ask *ask)
 {
@@ -206,6 +207,11 @@ static void take_curve(struct rv_estimation *made, int near, int far)
 		    .block = rig->block[made->curve.sheave[i].block].name,
 		    .sheave = made->curve.sheave[i].sheave + 1};
 	made->setup.curve = rv_curve_function(&made->curve);
+	/* Where the load is not to be had from the near place, its friction is not looked for. */
+	if (made->setup.design == RV_ESTIMATE_ONE_MOVED &&
+	    rv_curve_make(made->session[0].predictor, near, RV_PREDICTOR_LOAD, &made->load, NULL) ==
+		RV_OK)
+		made->setup.load = rv_curve_function(&made->load);
 	made->setup.declared_low_ratio = made->curve.declared_low_ratio;
 	made->setup.declared_high_ratio = made->curve.declared_high_ratio;
 }
@@ -336,6 +342,8 @@ enum rv_err rv_estimation_make(const struct rv_estimation_run *runs, int count,
 		made->setup.run = made->run;
 		made->setup.runs = count;
 		err = make(runs, ask, made, error);
+		if (err == RV_OK)
+			rv_valued_say(made->session, made->runs, &ask->pulls, made->estimate);
 	} else {
 		(void)rv_err_set(error, err, "no memory for %d runs", count);
 	}

@@ -34,6 +34,7 @@ struct rv_estimation {
 	struct rv_session *session; /* one for each run */
 	struct rv_estimate_run *run;
 	struct rv_curve curve;
+	struct rv_curve load; /* one cell moved: from its near place to the load */
 	struct rv_estimate_setup setup;
 	struct rv_estimate_pull *pull;
 	int pulls;
@@ -46,7 +47,8 @@ struct rv_estimation {
 void rv_estimation_ask_init(struct rv_estimation_ask *ask);
 
 /* 1 .. RV_ESTIMATE_RUNS runs.  An answer or a refusal is RV_OK, both in (*estimation)->estimate; what
- * else can be wrong: run_unknown, name_unknown, RV_ERR_STORE, RV_ERR_NOMEM.  Free with
+ * else can be wrong: run_unknown, name_unknown, what schema/recalibrate refuses, RV_ERR_STORE,
+ * RV_ERR_NOMEM.  Free with
  * rv_estimation_free. */
 enum rv_err rv_estimation_make(const struct rv_estimation_run *runs, int count,
 			       const struct rv_estimation_ask *ask,

@@ -9,7 +9,7 @@
 #include "core/estimate.h"
 #include "core/predict.h"
 #include "core/pull.h"
-#include "schema/store.h"
+#include "schema/recalibrate.h"
 
 /* What a person asks for; all zero but line_speed_mps (NaN) = the best there is. */
 struct rv_pulls_ask {
@@ -18,6 +18,9 @@ struct rv_pulls_ask {
 				   switch, marks never */
 	double line_speed_mps;	/* for switch and marks; NaN = not declared */
 	bool one_cell;		/* near alone, against a load of 1 N */
+	/* Other calibrations than the frozen ones, for an estimate; borrowed. */
+	const struct rv_recalibration *recalibration;
+	int recalibrations;
 };
 
 /* What tells the pulls of a run. */

@@ -162,8 +162,8 @@ static int travel_channel(const struct rv_session *session)
 	return -1;
 }
 
-static enum rv_err pass(struct rv_store *store, struct rv_session *session, struct marks *marks,
-			struct rv_error *error)
+static enum rv_err pass(struct rv_store *store, const struct rv_pulls_ask *ask,
+			struct rv_session *session, struct marks *marks, struct rv_error *error)
 {
 	struct rv_pulls *pulls = malloc(sizeof *pulls);
 	struct rv_store_cursor *cursor = NULL;
@@ -182,6 +182,9 @@ static enum rv_err pass(struct rv_store *store, struct rv_session *session, stru
 	rv_pulls_init(pulls, &session->setup, session->run.from_us);
 	enum rv_err err = rv_store_cursor_open(store, session->run.number, session->run.from_us,
 					       session->run.end_us, &cursor, error);
+	if (err == RV_OK)
+		rv_recalibrate_cursor(ask->recalibration, ask->recalibrations, &session->channels,
+				      cursor);
 	while (err == RV_OK) {
 		err = rv_store_cursor_next(cursor, &reading, error);
 		if (err != RV_OK)
@@ -221,22 +224,22 @@ static void turn_exchanged(struct rv_facts *facts)
 	}
 }
 
-static enum rv_err find_pulls(struct rv_store *store, struct rv_session *session,
-			      struct rv_error *error)
+static enum rv_err find_pulls(struct rv_store *store, const struct rv_pulls_ask *ask,
+			      struct rv_session *session, struct rv_error *error)
 {
 	struct marks marks = {.count = 0};
 	enum rv_err err = rv_store_marks(store, session->run.from_us, session->run.end_us,
 					 &marks.mark, &marks.count, error);
 
 	if (err == RV_OK)
-		err = pass(store, session, &marks, error);
+		err = pass(store, ask, session, &marks, error);
 	session->lag_s = rv_facts_lag_s(&session->facts);
 	if (err == RV_OK && fabs(session->lag_s) <= LAG_MOST_S) {
 		double *delay_s = &session->setup.pull.side[RV_PULL_FAR].delay_s;
 
 		*delay_s = (isnan(*delay_s) ? 0.0 : *delay_s) + session->lag_s;
 		session->lag_taken = true;
-		err = pass(store, session, &marks, error);
+		err = pass(store, ask, session, &marks, error);
 	}
 	free(marks.mark);
 	if (session->setup.far >= 0)
@@ -255,11 +258,16 @@ enum rv_err rv_session_read(struct rv_store *store, int64_t number, int position
 	if (err == RV_OK)
 		err = rv_store_run_channels(store, number, &session->channels, error);
 	if (err == RV_OK)
+		err = rv_recalibrate(store, &session->run, ask->recalibration, ask->recalibrations,
+				     &session->channels, error);
+	if (err == RV_OK)
+		rv_store_utc(store, session->run.end_us, session->ended);
+	if (err == RV_OK)
 		err = read_rig(store, session, error);
 	if (err == RV_OK && session->predictor)
 		err = choose(ask, session, error);
 	if (err == RV_OK && session->predictor && !session->lacks[0])
-		err = find_pulls(store, session, error);
+		err = find_pulls(store, ask, session, error);
 	return err;
 }
 
@@ -290,7 +298,7 @@ struct rv_estimate_cell rv_session_cell(const struct rv_session *session, int ch
 	    .u_gain_ratio = gain > 0.0 ? gain : (double)NAN,
 	    .u_zero_n = absolute_n(&calibration->zero),
 	    .u_drift_n = absolute_n(&calibration->drift),
-	    .u_inverse_n = (double)NAN,
+	    .u_inverse_n = calibration->inverse_error_n / sqrt(3.0),
 	    .capacity_n = declared->capacity,
 	    .delay_s = calibration->delay_s,
 	    .calibration = calibration->name,

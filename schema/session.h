@@ -14,7 +14,8 @@ enum { RV_SESSION_STRETCHES = 128 };
 
 struct rv_session {
 	struct rv_store_run run;
-	struct rv_store_channels channels;
+	char ended[RV_UTC_SIZE];	   /* UTC of its end, or of its newest reading */
+	struct rv_store_channels channels; /* recalibrated, where that was asked for */
 	struct rv_rig *rig;		/* owned; NULL: declared without one */
 	struct rv_predictor *predictor; /* owned; NULL: the rig cannot be solved */
 	struct rv_pulls_setup setup;
@@ -30,7 +31,7 @@ struct rv_session {
 };
 
 /* position: of the run among those given.  A run that lacks something is no error: see lacks.
- * RV_ERR_REFUSED run_unknown, name_unknown; RV_ERR_STORE, RV_ERR_NOMEM.  Close with
+ * RV_ERR_REFUSED run_unknown, name_unknown, those of schema/recalibrate; RV_ERR_STORE, RV_ERR_NOMEM.  Close with
  * rv_session_close also after a failure. */
 enum rv_err rv_session_read(struct rv_store *store, int64_t number, int position,
 			    const struct rv_pulls_ask *ask, struct rv_session *session,

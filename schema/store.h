@@ -113,6 +113,12 @@ enum rv_err rv_store_cursor_next(struct rv_store_cursor *cursor, struct rv_store
 				 struct rv_error *error);
 void rv_store_cursor_close(struct rv_store_cursor *cursor);
 
+/* From now on the channel's raw readings are valued by this conversion.  A zero that was in force is
+ * taken off anew: the raw number that read zero then reads zero again.  Not for counters that roll
+ * over. */
+void rv_store_cursor_convert_by(struct rv_store_cursor *cursor, int channel,
+				const struct rv_conversion *conversion);
+
 struct rv_store_mark {
 	int64_t t_us;
 	double travel_m; /* NaN = not said */

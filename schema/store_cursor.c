@@ -4,6 +4,7 @@
  * two tables, each page a transaction of its own, and merged here; the conversion rows of the run
  * are held in memory.
  */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -15,6 +16,7 @@ struct span {
 	int64_t stream, from_us, to_us;
 	int slot, channel;
 	struct rv_conversion conversion;
+	double zero; /* taken off it */
 };
 
 struct row {
@@ -54,7 +56,8 @@ static enum rv_err read_spans(struct rv_store_cursor *cursor, int64_t number,
 	    cursor->store, &row, error,
 	    "WITH place AS (SELECT channel, row_number() OVER (ORDER BY min(id)) - 1 AS k "
 	    "FROM conversion WHERE run = ?1 GROUP BY channel) "
-	    "SELECT c.stream, c.from_us, c.to_us, c.slot, p.k, c.width, c.a0, c.a1, c.a2, c.a3 "
+	    "SELECT c.stream, c.from_us, c.to_us, c.slot, p.k, c.width, c.a0, c.a1, c.a2, c.a3, "
+	    "c.zero "
 	    "FROM conversion c JOIN place p ON p.channel = c.channel WHERE c.run = ?1 "
 	    "ORDER BY p.k, c.from_us",
 	    "i", number);
@@ -74,6 +77,7 @@ static enum rv_err read_spans(struct rv_store_cursor *cursor, int64_t number,
 		span->conversion.degree = sqlite3_column_type(row, 8) == SQLITE_NULL ? 1 : 3;
 		for (int i = 0; i <= span->conversion.degree; i++)
 			span->conversion.a[i] = sqlite3_column_double(row, 6 + i);
+		span->zero = sqlite3_column_double(row, 10);
 	}
 	cursor->spans = list.items;
 	cursor->span_count = list.count;
@@ -226,4 +230,37 @@ void rv_store_cursor_close(struct rv_store_cursor *cursor)
 	free(cursor->spans);
 	free(cursor->active);
 	free(cursor);
+}
+
+/* The raw number that a conversion turns into nought: by Newton's way, from the straight line. */
+static double raw_at_nought(const struct rv_conversion *conversion)
+{
+	const double *a = conversion->a;
+	double raw = -a[0] / a[1];
+
+	for (int i = 0; conversion->degree > 1 && i < 30; i++) {
+		double slope = a[1] + raw * (2.0 * a[2] + raw * 3.0 * a[3]);
+		double step = rv_station_convert(conversion, raw) / slope;
+
+		if (!isfinite(step))
+			return (double)NAN;
+		raw -= step;
+	}
+	return raw;
+}
+
+void rv_store_cursor_convert_by(struct rv_store_cursor *cursor, int channel,
+				const struct rv_conversion *conversion)
+{
+	for (size_t i = 0; i < cursor->span_count; i++) {
+		struct span *span = &cursor->spans[i];
+		double raw =
+		    fabs(span->zero) > 0.0 ? raw_at_nought(&span->conversion) : (double)NAN;
+
+		if (span->channel != channel)
+			continue;
+		span->conversion = *conversion;
+		if (fabs(span->zero) > 0.0)
+			span->conversion.a[0] -= rv_station_convert(conversion, raw);
+	}
 }

@@ -15,12 +15,19 @@
 #include "tools/estimate_text.h"
 #include "tools/opts.h"
 #include "tools/run_word.h"
+#include "tools/take_file.h"
+
+enum { CALIBRATION_MOST_MB = 1 };
 
 struct asked {
 	const char *cells, *excess, *sheet, *rig;
 	enum rv_force_unit unit;
 	bool json;
 	struct rv_estimation_ask ask;
+	struct rv_opt_list calibrations; /* CHANNEL=FILE */
+	struct rv_recalibration calibration[RV_RECALIBRATIONS];
+	char *text[RV_RECALIBRATIONS];
+	char channel[RV_RECALIBRATIONS][RV_NAME_SIZE];
 	char near[RV_NAME_SIZE], far[RV_NAME_SIZE];
 };
 
@@ -66,6 +73,39 @@ static int take_excess(struct asked *asked)
 	      asked->ask.excess_high_ratio <= 5.0))
 		return misused("excess", "LO must not be above HI, both within -1 and 5");
 	return RV_EXIT_DONE;
+}
+
+/* "CHANNEL=FILE", each. */
+static int take_calibration(struct asked *asked, size_t i)
+{
+	const char *word = asked->calibrations.text[i], *equals = strchr(word, '=');
+	struct rv_recalibration *by = &asked->calibration[i];
+	struct rv_error error = {0};
+
+	if (!equals || equals == word || equals[1] == '\0' ||
+	    (size_t)(equals - word) >= sizeof asked->channel[i])
+		return misused("calibration", "write CHANNEL=FILE, such as lead=lead-2026.yaml");
+	snprintf(asked->channel[i], sizeof asked->channel[i], "%.*s", (int)(equals - word), word);
+	for (size_t k = 0; k < i; k++)
+		if (strcmp(asked->channel[k], asked->channel[i]) == 0)
+			return misused("calibration", "one channel is given twice");
+	by->channel = asked->channel[i];
+	by->path = equals + 1;
+	if (rv_take_file(by->path, CALIBRATION_MOST_MB, &asked->text[i], &by->len, &error) != RV_OK)
+		return rv_run_word_refuse("estimate", &error);
+	by->text = asked->text[i];
+	return RV_EXIT_DONE;
+}
+
+static int take_calibrations(struct asked *asked)
+{
+	int status = RV_EXIT_DONE;
+
+	for (size_t i = 0; status == RV_EXIT_DONE && i < asked->calibrations.count; i++)
+		status = take_calibration(asked, i);
+	asked->ask.pulls.recalibration = asked->calibration;
+	asked->ask.pulls.recalibrations = (int)asked->calibrations.count;
+	return status;
 }
 
 static int open_runs(int count, char **words, struct rv_estimation_run *runs)
@@ -144,9 +184,34 @@ static int estimate_sheet(const struct asked *asked, int operands)
 		return misused("rig", "goes with --pulls; a run has a rig of its own");
 	if (!asked->rig)
 		return misused("pulls", "a sheet needs the rig it was read at: --rig RIG");
-	if (operands > 0 || asked->cells || asked->ask.pulls.motion)
-		return misused("pulls", "a sheet stands alone: no run, no --cells, no --motion");
+	if (operands > 0 || asked->cells || asked->ask.pulls.motion ||
+	    asked->calibrations.count > 0)
+		return misused("pulls",
+			       "a sheet stands alone: no run, --cells, --motion, --calibration");
 	return rv_estimate_sheet_run(&sheet);
+}
+
+static int go(struct asked *asked, int operands, char **argv)
+{
+	int status = take_cells(asked);
+
+	if (status == RV_EXIT_DONE)
+		status = take_excess(asked);
+	if (status != RV_EXIT_DONE)
+		return status;
+	if (asked->sheet || asked->rig)
+		return estimate_sheet(asked, operands);
+	if (operands == 0) {
+		fprintf(stderr,
+			"reeve estimate: RECORD:RUN is missing; see: reeve estimate --help\n");
+		return RV_EXIT_USAGE;
+	}
+	status = take_calibrations(asked);
+	if (status == RV_EXIT_DONE)
+		status = estimate_runs(asked, operands, argv + 1);
+	for (size_t i = 0; i < asked->calibrations.count; i++)
+		free(asked->text[i]);
+	return status;
 }
 
 static int run(int argc, char **argv)
@@ -162,6 +227,9 @@ static int run(int argc, char **argv)
 	     RV_OPT_NUMBER, &line_speed_mps},
 	    {"excess", "LO,HI", "how much more a sheave may lose paying out; else 0,0.20",
 	     RV_OPT_TEXT, &asked.excess},
+	    {"calibration", "CHANNEL=FILE",
+	     "another calibration than the one frozen with the run; may be repeated", RV_OPT_LIST,
+	     &asked.calibrations},
 	    {"pulls", "SHEET.csv", "pulls read by eye: direction,CELL_n,CELL_n[,load_n]",
 	     RV_OPT_TEXT, &asked.sheet},
 	    {"rig", "RIG", "the rig file that goes with --pulls", RV_OPT_TEXT, &asked.rig},
@@ -191,19 +259,7 @@ static int run(int argc, char **argv)
 	if (!isnan(line_speed_mps) && !(line_speed_mps > 0.0 && line_speed_mps <= 10.0))
 		return misused("line-speed", "must be above 0 and at most 10 m/s");
 	asked.ask.pulls.line_speed_mps = line_speed_mps;
-	int status = take_cells(&asked);
-	if (status == RV_EXIT_DONE)
-		status = take_excess(&asked);
-	if (status != RV_EXIT_DONE)
-		return status;
-	if (asked.sheet || asked.rig)
-		return estimate_sheet(&asked, operands);
-	if (operands == 0) {
-		fprintf(stderr,
-			"reeve estimate: RECORD:RUN is missing; see: reeve estimate --help\n");
-		return RV_EXIT_USAGE;
-	}
-	return estimate_runs(&asked, operands, argv + 1);
+	return go(&asked, operands, argv);
 }
 
 const struct rv_command rv_cmd_estimate = {
