@@ -154,26 +154,33 @@ static enum rv_err settle(struct rv_solver *solver, int sense, struct rv_flow *f
 	return err;
 }
 
-/* What could not be solved in the middle has no numbers: it is refused, and never stands as zeros
- * or as those of another place. */
+static enum rv_err refuse(const struct rv_flow *flow, const char *where, struct rv_error *error)
+{
+	return rv_err_refuse(error, "no_equilibrium",
+			     "the tensions of this rig do not follow from one another %swhen the "
+			     "line moves %s",
+			     where, flow->sense < 0 ? "out" : "in");
+}
+
+/* What could not be solved has no numbers: it is refused, and never stands as zeros or as those of
+ * another place.  Nor does a corner as the middle, for that made the ranges narrower than they are.
+ */
 static enum rv_err set_states(struct rv_solver *solver, struct rv_flow *flow,
 			      struct rv_error *error)
 {
 	struct rv_friction friction;
-	struct rv_flow_state nominal;
+	struct rv_flow_state nominal, *kept = flow->corner;
 
 	if (!rv_solver_chain(solver, &flow->vary.nominal, &nominal.chain, &nominal.pose))
-		return rv_err_refuse(error, "no_equilibrium",
-				     "the tensions of this rig do not follow from one another when "
-				     "the line moves %s",
-				     flow->sense < 0 ? "out" : "in");
-	flow->nominal = nominal;
+		return refuse(flow, "", error);
 	for (int i = 0; i < flow->corners; i++) {
 		rv_vary_corner(&flow->vary, flow->mask[i], &friction);
-		if (!rv_solver_chain(solver, &friction, &flow->corner[i].chain,
-				     &flow->corner[i].pose))
-			flow->corner[i] = flow->nominal;
+		if (!rv_solver_chain(solver, &friction, &flow->next[i].chain, &flow->next[i].pose))
+			return refuse(flow, "at an end of a declared efficiency ", error);
 	}
+	flow->nominal = nominal;
+	flow->corner = flow->next;
+	flow->next = kept;
 	return RV_OK;
 }
 
@@ -188,8 +195,9 @@ enum rv_err rv_flow_make(struct rv_solver *solver, int sense, struct rv_flow *fl
 		return err;
 	err = find_corners(solver, &flow->vary, &list);
 	flow->corner = err == RV_OK ? calloc((size_t)list.count + 1, sizeof *flow->corner) : NULL;
+	flow->next = err == RV_OK ? calloc((size_t)list.count + 1, sizeof *flow->next) : NULL;
 	flow->mask = list.corner;
-	if (!flow->corner)
+	if (!flow->corner || !flow->next)
 		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig's prediction");
 	flow->corners = list.count;
 	return set_states(solver, flow, error);
@@ -208,14 +216,19 @@ enum rv_err rv_flow_renew(struct rv_solver *solver, struct rv_flow *flow, struct
 		flow->vary = before;
 		memcpy(flow->vary.nominal.turn, turn, sizeof turn);
 	}
-	return err == RV_OK ? set_states(solver, flow, error) : err;
+	if (err == RV_OK)
+		err = set_states(solver, flow, error);
+	if (err != RV_OK)
+		flow->vary = before;
+	return err;
 }
 
 void rv_flow_free(struct rv_flow *flow)
 {
 	free(flow->corner);
+	free(flow->next);
 	free(flow->mask);
-	flow->corner = NULL;
+	flow->corner = flow->next = NULL;
 	flow->mask = NULL;
 	flow->corners = 0;
 }

@@ -23,14 +23,18 @@ struct rv_flow {
 	int corners;
 	uint64_t *mask;		      /* owned: which corners */
 	struct rv_flow_state *corner; /* owned */
+	struct rv_flow_state *next;   /* owned: where they are renewed */
 };
 
-/* sense: +1 hauling in, -1 paying out, 0 either.  The pose must be solved.  Allocates. */
+/* sense: +1 hauling in, -1 paying out, 0 either.  The pose must be solved.  Allocates.  Corners at
+ * which nothing can be solved are left out when extremes are first sought, as a plan does, which says
+ * so (slack_possible).  RV_ERR_REFUSED, tag no_equilibrium; rv_flow_free whatever came. */
 enum rv_err rv_flow_make(struct rv_solver *solver, int sense, struct rv_flow *flow,
 			 struct rv_error *error);
 void rv_flow_free(struct rv_flow *flow);
 
-/* The same at another pose; allocates nothing.  On failure the flow is as before. */
+/* The same at another pose; allocates nothing.  On failure the flow is as before.  RV_ERR_REFUSED,
+ * tag no_equilibrium: also when one corner cannot be solved, lest the ranges get narrower unsaid. */
 enum rv_err rv_flow_renew(struct rv_solver *solver, struct rv_flow *flow, struct rv_error *error);
 
 /* The tension of every leg; NaN for those the cell cannot tell. */
