@@ -272,7 +272,7 @@ struct rv_store_import {
 	double a1[RV_CHANNELS];
 	int64_t from_us, to_us; /* UTC; to_us counts at end */
 	const char *name, *notes; /* of the run; name: not all digits, never used; NULL = "import N" */
-	char made_name[RV_NAME_SIZE];
+	char made_name[RV_NAME_SIZE]; /* "import N": begin sets it */
 	const char *rig_name, *rig_text; /* NULL = none */
 	const struct rv_store_mark *marks;
 	size_t mark_count;

@@ -82,6 +82,11 @@ static enum rv_err note_before(struct rv_store *store, struct rv_store_import *i
 	return err;
 }
 
+static const char *name_of(const struct rv_store_import *import)
+{
+	return import->name ? import->name : import->made_name;
+}
+
 enum rv_err rv_store_import_begin(struct rv_store *store, struct rv_store_import *import,
 				  struct rv_error *error)
 {
@@ -96,10 +101,8 @@ enum rv_err rv_store_import_begin(struct rv_store *store, struct rv_store_import
 		err = rv_store_known_number(store, 0, &import->number, error);
 	snprintf(import->made_name, sizeof import->made_name, "import %lld",
 		 (long long)import->number);
-	if (!import->name)
-		import->name = import->made_name;
 	if (err == RV_OK)
-		err = rv_store_known_name(store, import->name, error);
+		err = rv_store_known_name(store, name_of(import), error);
 	if (err == RV_OK)
 		err = note_before(store, import, error);
 	if (err == RV_OK)
@@ -171,8 +174,8 @@ static enum rv_err add_run(struct rv_store *store, const struct rv_store_import 
 	    "INSERT INTO run(id, name, notes, how, from_us, to_us, ended, station, rig_name, "
 	    "rig_text) VALUES(?, ?, ?, 'import', ?, ?, 'import', (SELECT max(id) FROM "
 	    "station_version), ?, ?)",
-	    "ittiitt", import->number, import->name, import->notes, import->from_us, import->to_us,
-	    import->rig_name, import->rig_text);
+	    "ittiitt", import->number, name_of(import), import->notes, import->from_us,
+	    import->to_us, import->rig_name, import->rig_text);
 
 	if (err == RV_OK)
 		err = add_conversions(store, import, error);
@@ -188,11 +191,15 @@ static enum rv_err add_run(struct rv_store *store, const struct rv_store_import 
 enum rv_err rv_store_import_end(struct rv_store *store, const struct rv_store_import *import,
 				struct rv_error *error)
 {
+	struct rv_store_import whole = *import;
 	enum rv_err err = rv_store_begin(store, error);
 
 	if (err != RV_OK)
 		return err;
-	err = add_run(store, import, error);
+	/* Rows that met others at their instants lie a little later than the table says. */
+	if (whole.to_us <= store->last_us)
+		whole.to_us = store->last_us + 1;
+	err = add_run(store, &whole, error);
 	if (err == RV_OK)
 		err = rv_store_commit(store, error);
 	if (err != RV_OK)

@@ -46,6 +46,7 @@ struct rv_store {
 	/* The last message of the transaction: wanted at, put at.  All from the one to the other is
 	 * taken, so a burst at one instant need not try each microsecond anew. */
 	int64_t wanted_us, put_us;
+	int64_t last_us; /* where the last message was put, of whatever transaction */
 	int64_t readings; /* in the record, with those of the transaction under way */
 	int64_t readings_before; /* the same at its start */
 

@@ -117,7 +117,7 @@ enum rv_err rv_store_add_message(struct rv_store *store, const struct rv_message
 			return err;
 	}
 	store->wanted_us = wanted_us;
-	store->put_us = t_us - 1;
+	store->put_us = store->last_us = t_us - 1;
 	for (int i = 0; i < message->count; i++)
 		added += is_reading(&message->values[i]);
 	store->readings += added;

@@ -214,17 +214,18 @@ static void say_dropped(const struct work *work)
 
 static int say(const struct work *work)
 {
+	const char *name = work->import.name ? work->import.name : work->import.made_name;
 	double lasted_s = (double)(work->import.to_us - work->import.from_us) * 1e-6;
 
 	say_dropped(work);
 	if (work->asked->json)
 		return rv_run_word_print(json_pack(
 		    "{s:I, s:s, s:I, s:I, s:I, s:f, s:b}", "run", (json_int_t)work->import.number,
-		    "name", work->import.name, "readings", (json_int_t)work->readings, "rows",
+		    "name", name, "readings", (json_int_t)work->readings, "rows",
 		    (json_int_t)work->rows.rows, "dropped", (json_int_t)work->rows.dropped,
 		    "duration_s", lasted_s, "dated", (int)work->rows.dated));
-	printf("run %lld: %s, %lld readings in %.3f s\n", (long long)work->import.number,
-	       work->import.name, (long long)work->readings, lasted_s);
+	printf("run %lld: %s, %lld readings in %.3f s\n", (long long)work->import.number, name,
+	       (long long)work->readings, lasted_s);
 	if (!work->rows.dated)
 		printf("The table knows no date: the run is filed in 1970.\n");
 	if (!work->beside.rig_text)
