@@ -154,6 +154,42 @@ enum rv_err rv_store_alarms(struct rv_store *store, int64_t from_us, int64_t to_
 enum rv_err rv_store_gaps(struct rv_store *store, int64_t from_us, int64_t to_us,
 			  struct rv_store_gap **gaps, size_t *count, struct rv_error *error);
 
+/* What a person said of a pull: that it does not count, and why; or that it does after all. */
+struct rv_store_strike {
+	int64_t run;
+	int64_t pull;	  /* the number it was shown by */
+	int64_t start_us; /* of the pull: by this it is found again */
+	int64_t t_us;	  /* when it was said */
+	char reason[160]; /* "" = an earlier strike is taken back */
+	char by_whom[RV_NAME_SIZE];
+};
+/* All that was ever said of a run's pulls, oldest first; the caller frees the array. */
+enum rv_err rv_store_strikes(struct rv_store *store, int64_t number,
+			     struct rv_store_strike **strikes, size_t *count,
+			     struct rv_error *error);
+/* The strike that holds for the pull which begins at start_us (within a second: pulls last longer,
+ * and another pair of cells may see one begin a little later); NULL = it is not struck. */
+const struct rv_store_strike *rv_store_strike_of(const struct rv_store_strike *strikes,
+						 size_t count, int64_t start_us);
+
+/* An estimate as it was made; its texts are the caller's to free when it was read. */
+struct rv_store_estimate {
+	int64_t made_us; /* row time */
+	char *runs;	 /* numbers, joined by "+" */
+	char *asked;	 /* JSON */
+	char *made_by;	 /* version of reeve */
+	char *result;	 /* the JSON of `reeve estimate` */
+};
+/* Those of exactly these runs, oldest first. */
+enum rv_err rv_store_estimates(struct rv_store *store, const char *runs,
+			       struct rv_store_estimate **estimates, size_t *count,
+			       struct rv_error *error);
+void rv_store_estimates_free(struct rv_store_estimate *estimates, size_t count);
+
+/* A reading store asks now and then while it works; true = it gives up with RV_ERR_STORE.  So that
+ * a long run cannot hold up a thread for good. */
+void rv_store_stop_when(struct rv_store *store, int (*stop)(void *arg), void *arg);
+
 /* ---- writing: the recorder, and programs that make a record ------------------------------- */
 
 /* Opens the record for writing, or makes a new one (0600).  A file that is no reeve record, is
@@ -231,6 +267,13 @@ enum rv_err rv_store_add_mark(struct rv_store *store, const struct rv_store_mark
 /* From t_us on this is the channel's conversion, inside an open run too. */
 enum rv_err rv_store_set_conversion(struct rv_store *store, int channel, int64_t t_us,
 				    const struct rv_store_in_force *now, struct rv_error *error);
+
+/* Never over another one.  RV_ERR_REFUSED "constraint": there is no such run. */
+enum rv_err rv_store_add_strike(struct rv_store *store, const struct rv_store_strike *strike,
+				struct rv_error *error);
+/* made_by is this reeve, whatever estimate says. */
+enum rv_err rv_store_add_estimate(struct rv_store *store, const struct rv_store_estimate *estimate,
+				  struct rv_error *error);
 
 struct rv_store_anchor {
 	const char *boot, *why;

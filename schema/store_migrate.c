@@ -9,7 +9,7 @@
 
 #include "schema/store_sql.h"
 
-static const char *const step_texts[] = {rv_record_1_sql};
+static const char *const step_texts[] = {rv_record_1_sql, rv_record_2_sql};
 
 const struct rv_store_steps rv_store_steps = {
     .count = sizeof step_texts / sizeof step_texts[0],

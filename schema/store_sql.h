@@ -22,7 +22,7 @@ enum {
 	RV_STORE_APPLICATION = 0x72656576, /* "reev" */
 };
 
-extern const char rv_record_1_sql[];
+extern const char rv_record_1_sql[], rv_record_2_sql[];
 
 struct rv_store {
 	sqlite3 *db;

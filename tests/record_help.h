@@ -124,7 +124,7 @@ static inline void record_path(char *path, size_t size, const char *name)
 static inline void record_remove(const char *path)
 {
 	static const char *const ends[] = {"",	    "-wal",	"-shm",	    ".lock",	"-journal",
-					   ".before-1", ".making", "-wal.left", ".before-1-2"};
+					   ".before-1", ".making", "-wal.left", ".before-2", ".before-3"};
 	char name[600];
 
 	for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {

@@ -85,7 +85,7 @@ static void a_new_record_is_set_up_as_promised(void **state)
 	(void)state;
 	make_record();
 	assert_string_equal(record_ask(path, "PRAGMA application_id"), "1919247734"); /* "reev" */
-	assert_string_equal(record_ask(path, "PRAGMA user_version"), "1");
+	assert_string_equal(record_ask(path, "PRAGMA user_version"), "2");
 	assert_string_equal(record_ask(path, "PRAGMA journal_mode"), "wal");
 	assert_string_equal(record_ask(path, "PRAGMA auto_vacuum"), "2");
 	assert_string_equal(record_ask(path, "PRAGMA page_size"), "4096");
@@ -113,7 +113,7 @@ static void make_foreign(void)
 static void make_newer(void)
 {
 	make_record();
-	run_sql("PRAGMA user_version = 2");
+	run_sql("PRAGMA user_version = 3");
 }
 
 static void make_short(void)
@@ -206,46 +206,78 @@ static void the_log_of_a_deleted_record_is_put_aside(void **state)
 	assert_int_equal(access(log, F_OK), 0);
 }
 
-static const char second_step[] = "ALTER TABLE mark ADD COLUMN colour TEXT;"
-				  "UPDATE record SET made_by = made_by || ' and later';";
+static const char third_step[] = "ALTER TABLE mark ADD COLUMN colour TEXT;"
+				 "UPDATE record SET made_by = made_by || ' and later';";
 static const char broken_step[] = "ALTER TABLE mark ADD COLUMN colour TEXT; SELECT no_such_thing;";
+
+static void make_first_version(void)
+{
+	const struct rv_store_steps first = {.count = 1, .sql = rv_store_steps.sql};
+	struct rv_store *store = NULL;
+
+	assert_int_equal(rv_store_open_writer_with(path, &first, &store, NULL), RV_OK);
+	rv_store_close(store);
+	run_sql("INSERT INTO mark(t_us, text) VALUES(1, 'as it was')");
+}
+
+static void a_record_of_the_first_version_gets_strikes_and_estimates(void **state)
+{
+	struct rv_store *store = NULL;
+	char copy[320];
+
+	(void)state;
+	make_first_version();
+	assert_string_equal(record_ask(path, "PRAGMA user_version"), "1");
+	/* A reader changes nothing and says who will. */
+	assert_int_equal(rv_store_open_reader(path, &store, &error), RV_ERR_REFUSED);
+	assert_string_equal(error.tag, "older");
+	assert_int_equal(rv_store_open_writer(path, &store, NULL), RV_OK);
+	rv_store_close(store);
+	assert_string_equal(record_ask(path, "PRAGMA user_version"), "2");
+	assert_string_equal(record_ask(path, "SELECT text FROM mark"), "as it was");
+	assert_string_equal(record_ask(path, "SELECT count(*) FROM strike"), "0");
+	assert_string_equal(record_ask(path, "SELECT count(*) FROM estimate"), "0");
+	snprintf(copy, sizeof copy, "%s.before-1", path);
+	assert_string_equal(record_ask(copy, "PRAGMA user_version"), "1");
+	assert_string_equal(record_ask(copy, "SELECT text FROM mark"), "as it was");
+}
 
 static void an_older_record_is_upgraded_after_a_copy_was_written(void **state)
 {
-	const char *const texts[] = {rv_store_steps.sql[0], second_step};
-	const struct rv_store_steps steps = {.count = 2, .sql = texts};
+	const char *const texts[] = {rv_store_steps.sql[0], rv_store_steps.sql[1], third_step};
+	const struct rv_store_steps steps = {.count = 3, .sql = texts};
 	struct rv_store *store = NULL;
 	char copy[320];
 
 	(void)state;
 	make_record();
-	snprintf(copy, sizeof copy, "%s.before-1", path);
+	snprintf(copy, sizeof copy, "%s.before-2", path);
 	assert_int_equal(rv_store_open_writer_with(path, &steps, &store, NULL), RV_OK);
 	rv_store_close(store);
-	assert_string_equal(record_ask(path, "PRAGMA user_version"), "2");
+	assert_string_equal(record_ask(path, "PRAGMA user_version"), "3");
 	assert_string_equal(record_ask(path, "SELECT count(colour), count(*) FROM mark"), "0|0");
 	assert_string_equal(record_ask(path, "SELECT count(*) FROM narrow"), "500");
-	assert_string_equal(record_ask(copy, "PRAGMA user_version"), "1");
+	assert_string_equal(record_ask(copy, "PRAGMA user_version"), "2");
 	assert_string_equal(record_ask(copy, "PRAGMA application_id"), "1919247734");
 	assert_string_equal(record_ask(copy, "SELECT count(*) FROM narrow"), "500");
 	/* Up to date now: no other copy. */
 	assert_int_equal(rv_store_open_writer_with(path, &steps, &store, NULL), RV_OK);
 	rv_store_close(store);
-	snprintf(copy, sizeof copy, "%s.before-1-2", path);
+	snprintf(copy, sizeof copy, "%s.before-2-2", path);
 	assert_int_equal(access(copy, F_OK), -1);
 }
 
 static void an_upgrade_that_fails_changes_nothing(void **state)
 {
-	const char *const texts[] = {rv_store_steps.sql[0], broken_step};
-	const struct rv_store_steps steps = {.count = 2, .sql = texts};
+	const char *const texts[] = {rv_store_steps.sql[0], rv_store_steps.sql[1], broken_step};
+	const struct rv_store_steps steps = {.count = 3, .sql = texts};
 	struct rv_store *store = NULL;
 
 	(void)state;
 	make_record();
 	assert_int_equal(rv_store_open_writer_with(path, &steps, &store, &error), RV_ERR_STORE);
 	assert_null(store);
-	assert_string_equal(record_ask(path, "PRAGMA user_version"), "1");
+	assert_string_equal(record_ask(path, "PRAGMA user_version"), "2");
 	assert_string_equal(record_ask(path, "SELECT count(*) FROM pragma_table_info('mark') "
 					     "WHERE name = 'colour'"),
 			    "0");
@@ -314,6 +346,7 @@ int main(void)
 	    OPEN_TEST(what_is_no_sound_record_of_ours_is_refused_and_left_as_it_is),
 	    OPEN_TEST(a_record_is_written_by_one_at_a_time_and_read_by_many),
 	    OPEN_TEST(the_log_of_a_deleted_record_is_put_aside),
+	    OPEN_TEST(a_record_of_the_first_version_gets_strikes_and_estimates),
 	    OPEN_TEST(an_older_record_is_upgraded_after_a_copy_was_written),
 	    OPEN_TEST(an_upgrade_that_fails_changes_nothing),
 	    OPEN_TEST(utc_comes_from_the_newest_trusted_anchor_of_the_boot),
