@@ -126,6 +126,7 @@ static json_t *pulls(const struct rv_estimate_setup *setup, const struct rv_esti
 		put_real(object, "mean_tension_n", pull->near_n);
 		put_real(object, "log_ratio", pull->log_ratio);
 		put(object, "kept", json_boolean(kept));
+		put(object, "struck", json_boolean(pull->struck != NULL));
 		put_text(object, "why", pull->struck ? pull->struck : rv_pull_why_name(pull->why));
 		put(object, "exchanged", json_boolean(pull->exchanged));
 		put_real(object, "turning_ratio", pull->mobilised_ratio);

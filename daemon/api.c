@@ -5,6 +5,7 @@
 
 #include "core/json.h"
 #include "daemon/api_call.h"
+#include "daemon/api_estimate.h"
 #include "daemon/api_ground.h"
 #include "daemon/api_plan.h"
 #include "daemon/api_read.h"
@@ -50,7 +51,8 @@ void rv_api_error(int status, const struct rv_error *error, struct rv_api_reply 
 
 static int status_of(const struct rv_error *error)
 {
-	static const char *const unknown[] = {"alarm_unknown", "run_unknown", "not_found"};
+	static const char *const unknown[] = {"alarm_unknown", "run_unknown", "pull_unknown",
+					      "not_found"};
 
 	for (size_t i = 0; i < sizeof unknown / sizeof unknown[0]; i++)
 		if (strcmp(error->tag, unknown[i]) == 0)
@@ -77,7 +79,8 @@ static int status_of(const struct rv_error *error)
 }
 
 /* Where a request goes.  With a tail, the part between head and tail is a name, which may itself
- * hold slashes; without, the path is head, or head and a name where head ends with a slash. */
+ * hold slashes; without, the path is head, or head and a name where head ends with a slash.  A tail
+ * with {} has a second name there, without slashes. */
 static const struct route {
 	const char *method, *head, *tail;
 	json_t *(*answer)(struct rv_api_call *call);
@@ -88,30 +91,68 @@ static const struct route {
     {"GET", "/api/rig.svg", NULL, rv_api_ground_draw},
     {"GET", "/api/rigs", NULL, rv_api_ground_list},
     {"GET", "/api/runs", NULL, rv_api_read_runs},
+    {"GET", "/api/runs/", "/estimate", rv_api_estimate_read},
     {"GET", "/api/runs/", NULL, rv_api_read_run},
     {"POST", "/api/alarms/", "/acknowledge", rv_api_wish_acknowledge},
     {"POST", "/api/alarms/", "/reset", rv_api_wish_reset},
     {"POST", "/api/plan", NULL, rv_api_plan},
     {"POST", "/api/marks", NULL, rv_api_wish_mark},
     {"POST", "/api/runs", NULL, rv_api_wish_start_run},
+    {"POST", "/api/runs/", "/pulls/{}/strike", rv_api_estimate_strike},
     {"POST", "/api/runs/", "/stop", rv_api_wish_stop_run},
     {"PUT", "/api/rig", NULL, rv_api_ground_set},
 };
 
-static bool matches(const struct route *route, const char *path, char *name, size_t size)
+/* A name of 1 letter or more that fits. */
+static bool copy_name(const char *from, const char *to, char *name, size_t size)
 {
-	size_t head = strlen(route->head), tail = route->tail ? strlen(route->tail) : 0;
-	size_t len = strlen(path);
+	if (to <= from || (size_t)(to - from) >= size)
+		return false;
+	memcpy(name, from, (size_t)(to - from));
+	name[to - from] = '\0';
+	return true;
+}
+
+/* Where what ends with the tail's last bytes begins; NULL = it does not end so. */
+static const char *ends_with(const char *begin, const char *end, const char *tail)
+{
+	size_t len = strlen(tail);
+
+	if ((size_t)(end - begin) <= len || memcmp(end - len, tail, len) != 0)
+		return NULL;
+	return end - len;
+}
+
+static bool matches_two(const struct route *route, const char *begin, struct rv_api_call *call)
+{
+	const char *hole = strstr(route->tail, "{}"), *from = route->tail;
+	const char *end = ends_with(begin, begin + strlen(begin), hole + 2), *at = end;
+	char middle[32];
+
+	while (at && at > begin && at[-1] != '/')
+		at--;
+	if (!at || !copy_name(at, end, call->part, sizeof call->part) ||
+	    !copy_name(from, hole, middle, sizeof middle))
+		return false;
+	at = ends_with(begin, at, middle);
+	return at && copy_name(begin, at, call->name, sizeof call->name);
+}
+
+static bool matches(const struct route *route, const char *path, struct rv_api_call *call)
+{
+	size_t head = strlen(route->head);
 
 	if (route->head[head - 1] != '/')
 		return strcmp(path, route->head) == 0;
-	if (len <= head + tail || len - head - tail >= size ||
-	    strncmp(path, route->head, head) != 0 ||
-	    (tail && strcmp(path + len - tail, route->tail) != 0))
+	if (strncmp(path, route->head, head) != 0)
 		return false;
-	memcpy(name, path + head, len - head - tail);
-	name[len - head - tail] = '\0';
-	return true;
+	const char *end = path + strlen(path);
+	path += head;
+	if (route->tail && strstr(route->tail, "{}"))
+		return matches_two(route, path, call);
+	if (route->tail)
+		end = ends_with(path, end, route->tail);
+	return end && copy_name(path, end, call->name, sizeof call->name);
 }
 
 bool rv_api_changes(const char *method, const char *path)
@@ -119,13 +160,22 @@ bool rv_api_changes(const char *method, const char *path)
 	return rv_guard_changes(method) && strcmp(path, "/api/plan") != 0;
 }
 
+bool rv_api_is_quick(const char *method, const char *path)
+{
+	static const char slow[] = "/strike";
+
+	return rv_api_changes(method, path) && !ends_with(path, path + strlen(path), slow);
+}
+
 /* A path takes GET and HEAD, POST, PUT, or two of them. */
 static const char *allowed(const char *before, const char *method)
 {
-	bool get = strcmp(method, "GET") == 0 || (before && strcmp(before, "GET, HEAD") == 0);
+	bool get = strcmp(method, "GET") == 0;
 
 	if (!before)
 		return get ? "GET, HEAD" : method;
+	if (get ? strncmp(before, "GET", 3) == 0 : strcmp(method, before) == 0)
+		return before; /* two routes of one method fit the path */
 	return strcmp(method, "PUT") == 0 ? "GET, HEAD, PUT" : "GET, HEAD, POST";
 }
 
@@ -137,7 +187,7 @@ static const struct route *find_route(struct rv_api_call *call, const char **all
 
 	call->status = 404;
 	for (size_t i = 0; i < sizeof routes / sizeof routes[0]; i++) {
-		if (!matches(&routes[i], call->request->path, call->name, sizeof call->name))
+		if (!matches(&routes[i], call->request->path, call))
 			continue;
 		if (strcmp(method, routes[i].method) == 0)
 			return &routes[i];

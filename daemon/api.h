@@ -23,6 +23,10 @@ void rv_api_answer(const struct rv_api *api, const struct rv_api_request *reques
 /* Whether a request can change anything.  POST /api/plan cannot. */
 bool rv_api_changes(const char *method, const char *path);
 
+/* Whether it is a change that nobody should wait for because of long looks into the record; a strike
+ * takes such a look itself. */
+bool rv_api_is_quick(const char *method, const char *path);
+
 /* {"error":{"code","text","line","column"}} */
 void rv_api_error(int status, const struct rv_error *error, struct rv_api_reply *reply);
 

@@ -22,9 +22,18 @@ struct rv_api {
 	const char *rig_path; /* of the station's own rig; "" or NULL = none */
 };
 
+enum { RV_API_ARGUMENTS = 8 };
+
+/* NAME=VALUE behind the question mark, letters unescaped; value "" where there is none. */
+struct rv_api_argument {
+	const char *name, *value;
+};
+
 struct rv_api_request {
 	const char *method; /* GET, POST or PUT */
 	const char *path;   /* "/api/...", letters unescaped */
+	int arguments;	    /* that were there: more than fit are not in the list */
+	struct rv_api_argument argument[RV_API_ARGUMENTS];
 	const char *body;   /* JSON, or "" */
 	size_t body_len;
 	bool from_loopback; /* otherwise a change needs the key */
@@ -36,6 +45,7 @@ struct rv_api_call {
 	const struct rv_api *api;
 	const struct rv_api_request *request;
 	char name[4 * RV_NAME_SIZE]; /* the changing part of the path */
+	char part[RV_NAME_SIZE];     /* the second one, where there are two */
 	int status;		     /* of the reply; with an error: 0 = by its code */
 	struct rv_text svg; /* a picture instead of JSON */
 	struct rv_error error;

@@ -43,6 +43,9 @@ enum rv_err rv_engine_acknowledge(struct rv_engine *engine, const char *alarm, c
 				  struct rv_error *error);
 enum rv_err rv_engine_reset(struct rv_engine *engine, const char *alarm, const char *by_whom,
 			    struct rv_error *error);
+/* strike's t_us is set by the engine. */
+enum rv_err rv_engine_strike(struct rv_engine *engine, const struct rv_store_strike *strike,
+			     struct rv_error *error);
 /* Takes rig over, whatever the answer.  NULL goes back to the station's own.  Closes an open run. */
 enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_ground *rig,
 			      struct rv_error *error);

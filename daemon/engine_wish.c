@@ -30,6 +30,23 @@ static enum rv_err mark(struct rv_engine *engine, const struct rv_wish *wish,
 	return RV_OK;
 }
 
+/* Nothing live depends on it: it only goes to the record, after all that came before. */
+static enum rv_err strike(struct rv_engine *engine, const struct rv_wish *wish,
+			  struct rv_error *error)
+{
+	struct rv_entry entry = {
+	    .kind = RV_ENTRY_STRIKE,
+	    .t_us = rv_clock_row_us(rv_clock_mono_ns()),
+	    .ticket = wish->ticket,
+	    .strike = *wish->strike,
+	};
+
+	entry.strike.t_us = entry.t_us;
+	if (rv_engine_put(engine, &entry) != RV_OK)
+		return rv_err_set(error, RV_ERR_STORE, "the record cannot take it now");
+	return RV_OK;
+}
+
 static enum rv_err stop_run(struct rv_engine *engine, const struct rv_wish *wish,
 			    struct rv_error *error)
 {
@@ -75,6 +92,8 @@ static enum rv_err fulfil(struct rv_engine *engine, struct rv_wish *wish, struct
 					       wish->by_whom, wish->ticket, error);
 	case RV_WISH_SET_RIG:
 		return set_rig(engine, wish, error);
+	case RV_WISH_STRIKE:
+		return strike(engine, wish, error);
 	case RV_WISH_STOP_ENGINE:
 		engine->stopping = true;
 		return RV_OK;
@@ -208,4 +227,12 @@ enum rv_err rv_engine_set_rig(struct rv_engine *engine, struct rv_ground *rig,
 
 	rv_ground_free(wish.ground);
 	return err;
+}
+
+enum rv_err rv_engine_strike(struct rv_engine *engine, const struct rv_store_strike *strike,
+			     struct rv_error *error)
+{
+	struct rv_wish wish = {.kind = RV_WISH_STRIKE, .strike = strike};
+
+	return ask(engine, &wish, error);
 }

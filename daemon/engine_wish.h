@@ -15,6 +15,7 @@ enum rv_wish_kind {
 	RV_WISH_ACKNOWLEDGE,
 	RV_WISH_RESET,
 	RV_WISH_SET_RIG,
+	RV_WISH_STRIKE,
 	RV_WISH_STOP_ENGINE,
 };
 
@@ -26,6 +27,7 @@ struct rv_wish {
 	double travel_m;
 	const char *by_whom;
 	int64_t number;		  /* of a run */
+	const struct rv_store_strike *strike;
 	struct rv_ground *ground; /* the engine sets it NULL when it has taken it over */
 	struct rv_ticket *ticket; /* carried by the entry it makes */
 

@@ -24,6 +24,7 @@ enum rv_entry_kind {
 	RV_ENTRY_RUN_OPEN,
 	RV_ENTRY_RUN_CLOSE,
 	RV_ENTRY_MARK,
+	RV_ENTRY_STRIKE,      /* a person struck a pull, or took that back */
 	RV_ENTRY_ANCHOR,      /* row time t_us was UTC utc_us */
 	RV_ENTRY_RIG,	      /* the rig on the ground from t_us on (kept in the record) */
 };
@@ -78,6 +79,7 @@ struct rv_entry {
 			char text[240];
 			char by_whom[RV_NAME_SIZE];
 		} mark;
+		struct rv_store_strike strike; /* its t_us is the entry's */
 		struct {
 			int64_t mono_ns, utc_us;
 			bool trusted;

@@ -3,9 +3,22 @@
 
 #include <string.h>
 
+static enum MHD_Result take_argument(void *cls, enum MHD_ValueKind kind, const char *name,
+				     const char *value)
+{
+	struct rv_api_request *asked = cls;
+
+	(void)kind;
+	if (asked->arguments < RV_API_ARGUMENTS)
+		asked->argument[asked->arguments] =
+		    (struct rv_api_argument){name, value ? value : ""};
+	asked->arguments++;
+	return MHD_YES;
+}
+
 static void answer(struct rv_http *http, struct rv_http_request *request)
 {
-	const struct rv_api_request asked = {
+	struct rv_api_request asked = {
 	    .method = request->method,
 	    .path = request->path,
 	    .body = request->body.data ? request->body.data : "",
@@ -15,16 +28,18 @@ static void answer(struct rv_http *http, struct rv_http_request *request)
 	    .by_whom = request->on->from_loopback ? "this machine" : request->on->peer,
 	};
 
+	MHD_get_connection_values(request->connection, MHD_GET_ARGUMENT_KIND, take_argument,
+				  &asked);
 	rv_api_answer(&http->api, &asked, &request->reply);
 }
 
-/* The oldest request; the oldest that changes something where only such are taken.  With the lock
+/* The oldest request; the oldest quick change where only such are taken.  With the lock
  * held. */
 static struct rv_http_request *take(struct rv_http *http, bool changes_only)
 {
 	struct rv_http_request **at = &http->queue;
 
-	while (*at && changes_only && !rv_api_changes((*at)->method, (*at)->path))
+	while (*at && changes_only && !rv_api_is_quick((*at)->method, (*at)->path))
 		at = &(*at)->next;
 	struct rv_http_request *request = *at;
 	if (!request)

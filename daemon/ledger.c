@@ -107,6 +107,8 @@ enum rv_err rv_ledger_add(struct rv_ledger *ledger, const struct rv_entry *entry
 					  entry->run_close.why, error);
 	case RV_ENTRY_MARK:
 		return add_mark(ledger, entry, error);
+	case RV_ENTRY_STRIKE:
+		return rv_store_add_strike(store, &entry->strike, error);
 	case RV_ENTRY_ANCHOR:
 		return add_entry_anchor(ledger, entry, error);
 	case RV_ENTRY_RIG:

@@ -20,6 +20,8 @@ struct look {
 	struct rv_store_channels channels;
 	struct summary summary[RV_CHANNELS];
 	struct rv_pulls pulls;
+	struct rv_store_strike *strike; /* what was said of the pulls */
+	size_t strikes;
 };
 
 static void note_reading(struct summary *summary, const struct rv_store_reading *reading)
@@ -179,14 +181,20 @@ static void add_channels(json_t *run, const struct look *look, bool *failed)
 	put(run, "channels", list, failed);
 }
 
-static json_t *pull_json(const struct rv_pull_result *pull, size_t index)
+static json_t *pull_json(const struct look *look, size_t i)
 {
-	return json_pack("{s:I, s:s, s:f, s:f, s:o, s:o, s:b, s:o}", "index", (json_int_t)index,
-			 "direction", rv_station_motion_name(pull->direction), "start_s",
-			 (double)pull->start_ns * 1e-9, "end_s", (double)pull->end_ns * 1e-9,
-			 "mean_tension_n", rv_json_real(pull->mean_tension_n), "log_ratio",
-			 rv_json_real(pull->log_ratio), "kept", pull->why == RV_PULL_KEPT, "why",
-			 rv_json_text(text_or_null(rv_pull_why_name(pull->why))));
+	const struct rv_pull_result *pull = &look->pulls.found[i];
+	const struct rv_store_strike *strike = rv_store_strike_of(
+	    look->strike, look->strikes, look->run.from_us + pull->start_ns / 1000);
+	const char *why = strike ? strike->reason : rv_pull_why_name(pull->why);
+
+	return json_pack(
+	    "{s:I, s:s, s:f, s:f, s:o, s:o, s:b, s:b, s:o}", "index", (json_int_t)i + 1,
+	    "direction", rv_station_motion_name(pull->direction), "start_s",
+	    (double)pull->start_ns * 1e-9, "end_s", (double)pull->end_ns * 1e-9, "mean_tension_n",
+	    rv_json_real(pull->mean_tension_n), "log_ratio", rv_json_real(pull->log_ratio), "kept",
+	    pull->why == RV_PULL_KEPT && !strike, "struck", strike != NULL, "why",
+	    rv_json_text(text_or_null(why)));
 }
 
 static const char *channel_name(const struct look *look, int channel)
@@ -200,7 +208,7 @@ static void add_pulls(json_t *run, const struct look *look, bool *failed)
 	json_t *list = json_array();
 
 	for (size_t i = 0; i < look->pulls.count; i++)
-		append(list, pull_json(&look->pulls.found[i], i + 1), failed);
+		append(list, pull_json(look, i), failed);
 	put(run, "pulls", list, failed);
 	put(run, "pulls_by",
 	    json_pack("{s:o, s:o, s:o, s:o}", "near", rv_json_text(channel_name(look, setup->near)),
@@ -315,6 +323,8 @@ static enum rv_err look_at(struct rv_store *store, int64_t number, struct look *
 	rv_pulls_init(&look->pulls, &setup, look->run.from_us);
 	err = go_through(store, look, true, error);
 	rv_pulls_end(&look->pulls);
+	if (err == RV_OK)
+		err = rv_store_strikes(store, number, &look->strike, &look->strikes, error);
 	return err;
 }
 
@@ -342,6 +352,7 @@ enum rv_err rv_review_run_json(struct rv_store *store, int64_t number, json_t **
 	if (err == RV_OK && (failed || look->pulls.failed))
 		err = no_memory(error);
 	rv_pulls_free(&look->pulls);
+	free(look->strike);
 	free(look);
 	if (err == RV_OK)
 		*run = made;

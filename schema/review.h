@@ -18,7 +18,8 @@ enum rv_err rv_store_runs_json(struct rv_store *store, json_t **runs, struct rv_
 /* The object of one run as above, plus
  * "channels":[{"name","quantity","cell","device","unit","readings","low","high","high_s","mean",
  *              "calibration","due"}],
- * "pulls":[{"index","direction","start_s","end_s","mean_tension_n","log_ratio","kept","why"}],
+ * "pulls":[{"index","direction","start_s","end_s","mean_tension_n","log_ratio","kept","struck",
+ * "why"}] (why of a struck pull: the reason a person gave),
  * "marks":[{"t_s","text","travel_m"}],
  * "alarms":[{"t_s","name","level","state","value","unit","text","by_whom"}],
  * "gaps":[{"from_s","to_s","what","device","channel","cause","count","text"}],

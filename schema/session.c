@@ -247,6 +247,24 @@ static enum rv_err find_pulls(struct rv_store *store, const struct rv_pulls_ask 
 	return err;
 }
 
+/* A pull that a person struck stays, with the reason. */
+static enum rv_err take_strikes(struct rv_store *store, struct rv_session *session,
+				struct rv_error *error)
+{
+	enum rv_err err = rv_store_strikes(store, session->run.number, &session->strike,
+					   &session->strikes, error);
+
+	for (int i = 0; err == RV_OK && i < session->facts.count; i++) {
+		struct rv_estimate_pull *pull = &session->facts.pull[i];
+		const struct rv_store_strike *strike =
+		    rv_store_strike_of(session->strike, session->strikes,
+				       session->run.from_us + llround(pull->start_s * 1e6));
+
+		pull->struck = strike ? strike->reason : NULL;
+	}
+	return err;
+}
+
 enum rv_err rv_session_read(struct rv_store *store, int64_t number, int position,
 			    const struct rv_pulls_ask *ask, struct rv_session *session,
 			    struct rv_error *error)
@@ -268,6 +286,8 @@ enum rv_err rv_session_read(struct rv_store *store, int64_t number, int position
 		err = choose(ask, session, error);
 	if (err == RV_OK && session->predictor && !session->lacks[0])
 		err = find_pulls(store, ask, session, error);
+	if (err == RV_OK)
+		err = take_strikes(store, session, error);
 	return err;
 }
 
@@ -275,7 +295,9 @@ void rv_session_close(struct rv_session *session)
 {
 	rv_predictor_free(session->predictor);
 	free(session->rig);
+	free(session->strike);
 	session->predictor = NULL;
+	session->strike = NULL;
 	session->rig = NULL;
 }
 

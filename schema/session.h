@@ -23,6 +23,8 @@ struct rv_session {
 	bool lag_taken; /* it was taken off; else the declared delays stand as they are */
 	bool moves;	/* a mark says that cells were exchanged inside the run */
 	struct rv_facts facts;
+	struct rv_store_strike *strike; /* owned: what was said of its pulls, which borrow the reasons */
+	size_t strikes;
 	/* of kept hauls, by a travel channel; without one between marks that say a travelled distance */
 	int stretches;
 	struct rv_agreement_stretch stretch[RV_SESSION_STRETCHES];

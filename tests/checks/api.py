@@ -60,6 +60,12 @@ def references(node):
             yield from references(value)
 
 
+def place_of(parameter):
+    """Where a parameter is written: in the path, or behind the question mark."""
+    name = parameter.get("$ref", "").rsplit("/", 1)[-1]
+    return document["components"]["parameters"].get(name, parameter).get("in")
+
+
 def check_operation(method, path, operation):
     where = f"{method.upper()} {path}"
     answers = set(operation["responses"])
@@ -75,7 +81,8 @@ def check_operation(method, path, operation):
         if "$ref" not in answer and not answer.get("description"):
             faults.append(f"{where}: {status} is not described")
     named = set(re.findall(r"\{(\w+)\}", path))
-    if len(named) != len(operation.get("parameters", [])):
+    placed = [one for one in operation.get("parameters", []) if place_of(one) == "path"]
+    if len(named) != len(placed):
         faults.append(f"{where}: its parameters are not those of the path")
 
 

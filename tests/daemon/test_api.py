@@ -116,6 +116,15 @@ def change_something(home, ask):
     ask("POST", "/api/alarms/{name}/acknowledge", 404, {}, name="nothing")
     ask("POST", "/api/alarms/{name}/reset", 404, {}, name="nothing")
     ask("POST", "/api/runs/{number}/stop", 404, {}, number="x")
+    strike = "/api/runs/{number}/pulls/{pull}/strike"
+    ask("POST", strike, 404, {"reason": "kink"}, number=number, pull=99)
+    ask("POST", strike, 404, {"reason": "kink"}, number=number + 50, pull=1)
+    ask("POST", strike, 404, {"reason": "kink"}, number=number, pull="x")
+    ask("POST", strike, 422, {}, number=number, pull=1)
+    ask("POST", strike, 422, {"reason": ""}, number=number, pull=1)
+    ask("POST", strike, 422, {"reason": "kink", "start": 1}, number=number, pull=1)
+    ask("POST", strike, 403, {"reason": "kink"}, {"Origin": "http://elsewhere.example"}, number=number, pull=1)
+    ask("POST", strike, 409, {"reason": "kink", "seen": {"run": number + 7}}, number=number, pull=1)
     return number
 
 
@@ -130,6 +139,7 @@ def every_address_answers_as_the_document_says():
                 ask("GET", path, 200, **names)
         look_at_stream(home, ask)
         ask("GET", "/api/runs/{number}", 404, number=number + 50)
+        ask("GET", "/api/runs/{number}/estimate", 404, number=number + 50)
         ask("GET", "/api/live", 403, headers={"Host": "elsewhere.example"})
         run = ask("GET", "/api/runs/{number}", 200, number=number)
         assert run["marks"][0]["text"] == "here" and run["channels"], run

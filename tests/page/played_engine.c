@@ -278,6 +278,16 @@ enum rv_err rv_engine_mark(struct rv_engine *engine, const char *text, double tr
 	return end_wish(engine, RV_OK);
 }
 
+enum rv_err rv_engine_strike(struct rv_engine *engine, const struct rv_store_strike *strike,
+			     struct rv_error *error)
+{
+	(void)error;
+	begin_wish(engine);
+	printf("wish strike %lld|%lld|%s\n", (long long)strike->run, (long long)strike->pull,
+	       strike->reason);
+	return end_wish(engine, RV_OK);
+}
+
 static enum rv_err change_alarm(struct rv_engine *engine, const char *name, const char *what,
 				struct rv_error *error)
 {
