@@ -54,12 +54,12 @@ def a_check_tells_a_rig_that_cannot_be_solved():
                                   text=True, timeout=20, check=False)
             told = json.loads(done.stdout)
             assert done.returncode == code and list(told)[-2:] == ["found", "probe"], (label, done)
-            assert (told["refused"] or {}).get("code") == (code and "load_not_pulled" or None), told
+            assert (told["refused"] or {}).get("code") == (code and "LOAD_NOT_PULLED" or None), told
         home.write("rig.yaml", peer.RIG.replace("post]", "pots]"))
         done = subprocess.run([house.REEVE, "check", "--json", station], capture_output=True,
                               text=True, timeout=20, check=False)
         told = json.loads(done.stdout)["refused"]
-        assert (done.returncode, told["code"], told["line"]) == (1, "name_unknown", 14), done
+        assert (done.returncode, told["code"], told["line"]) == (1, "NAME_UNKNOWN", 14), done
         assert told["file"].endswith("rig.yaml") and "pots" in told["text"], told
 
 
