@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "schema/across.h"
 #include "schema/beside.h"
 #include "schema/valued.h"
 
@@ -93,6 +94,7 @@ static void take_cells(struct rv_estimation *made, int i)
 	int near = turned ? session->setup.far : session->setup.near;
 	int far = turned ? session->setup.near : session->setup.far;
 
+	made->across = made->across || turned;
 	run->number = (int)session->run.number;
 	run->cell[RV_PULL_NEAR] = rv_session_cell(session, near);
 	run->cell[RV_PULL_FAR] = rv_session_cell(session, far < 0 ? near : far);
@@ -153,6 +155,7 @@ static void choose_one(struct rv_estimation *made, int *near, int *far)
 
 	if (find_places(made, near, far)) {
 		made->setup.design = RV_ESTIMATE_ONE_MOVED;
+		made->across = true;
 		return;
 	}
 	*far = RV_PREDICTOR_LOAD;
@@ -306,7 +309,10 @@ static enum rv_err make(const struct rv_estimation_run *runs, const struct rv_es
 	take_setup(made, ask);
 	if (made->estimate->refused)
 		return RV_OK;
-	err = rv_estimate_make(&made->setup, made->pull, made->pulls, made->estimate);
+	err = made->across
+		  ? rv_across_make(made->session, &made->setup, made->pull, made->pulls,
+				   made->estimate)
+		  : rv_estimate_make(&made->setup, made->pull, made->pulls, made->estimate);
 	if (err != RV_OK)
 		return rv_err_set(error, err, "no memory for %d pulls", made->pulls);
 	const struct rv_beside beside = {.session = made->session,

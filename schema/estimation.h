@@ -36,6 +36,7 @@ struct rv_estimation {
 	struct rv_curve curve;
 	struct rv_curve load; /* one cell moved: from its near place to the load */
 	struct rv_estimate_setup setup;
+	bool across; /* the cells changed places between runs: together they are one test */
 	struct rv_estimate_pull *pull;
 	int pulls;
 	struct rv_estimate *estimate;

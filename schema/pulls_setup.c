@@ -100,6 +100,7 @@ static void choose_one(const struct rv_predictor *predictor,
 	setup->near = channel_of(rig, channels, setup->near_cell);
 	const struct rv_channel *channel = &channels->channel[setup->near].declared;
 	setup->pull = rv_pull_setup_of(channel, channel, 1.0);
+	setup->pull.side[RV_PULL_FAR].floor_n = 0.0; /* the load of 1 N is never slack */
 	setup->pull.rope = rv_pull_rope_of(predictor, setup->near_cell, -1);
 	setup->pull.load_n = 1.0;
 }
