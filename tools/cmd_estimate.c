@@ -91,8 +91,11 @@ static int take_calibration(struct asked *asked, size_t i)
 			return misused("calibration", "one channel is given twice");
 	by->channel = asked->channel[i];
 	by->path = equals + 1;
-	if (rv_take_file(by->path, CALIBRATION_MOST_MB, &asked->text[i], &by->len, &error) != RV_OK)
-		return rv_run_word_refuse("estimate", &error);
+	if (rv_take_file(by->path, CALIBRATION_MOST_MB, &asked->text[i], &by->len, &error) !=
+	    RV_OK) {
+		fprintf(stderr, "reeve estimate: %s: %s\n", by->path, error.text);
+		return RV_EXIT_REFUSED;
+	}
 	by->text = asked->text[i];
 	return RV_EXIT_DONE;
 }
