@@ -137,7 +137,7 @@ static void say_pulls(const struct rv_estimate_setup *setup, const struct rv_est
 			     kept	    ? "yes"
 			     : pull->struck ? pull->struck
 					    : rv_pull_why_name(pull->why),
-			     pull->exchanged ? ", cells exchanged" : "");
+			     pull->exchanged ? ", exchanged" : "");
 	}
 	printf("\n");
 	rv_table_print(&table, 0, stdout);
