@@ -11,6 +11,7 @@ import { addToStrip, drawStrip } from "./strip.js";
 import { showControl, startControl } from "./control.js";
 import { showAlarms } from "./alarms.js";
 import { showStatus } from "./status.js";
+import { showEstimateRun, startEstimate } from "./estimate.js";
 
 const TEXT_EVERY_S = 0.19; // digits at five a second; bars and curves at every frame
 let last = null;
@@ -44,6 +45,7 @@ function showText(snapshot, framesPerSecond) {
   showPull(snapshot);
   showParts(snapshot);
   showControl(snapshot);
+  showEstimateRun(snapshot);
   showStatus(snapshot, framesPerSecond);
 }
 
@@ -117,4 +119,5 @@ get("theme").addEventListener("click", () =>
   theme(document.documentElement.dataset.theme === "day" ? "night" : "day"));
 startBanner();
 startControl();
+startEstimate();
 new Stream({ frame, stale, restart: () => { rigAsked = null; } });

@@ -12,9 +12,9 @@ export class Refused extends Error {
   }
 }
 
-async function ask(path, options) {
+async function ask(path, options, patience_ms = PATIENCE_MS) {
   const stop = new AbortController();
-  const timer = setTimeout(() => stop.abort(), PATIENCE_MS);
+  const timer = setTimeout(() => stop.abort(), patience_ms);
   try {
     const reply = await fetch(path, { ...options, signal: stop.signal, credentials: "omit" });
     const body = await reply.json();
@@ -28,13 +28,16 @@ async function ask(path, options) {
   }
 }
 
-export const read = (path) => ask(path, {});
+// What looks through a whole run takes its time.
+export const LONG_MS = 40000;
 
-export function change(path, body = {}) {
+export const read = (path, patience_ms) => ask(path, {}, patience_ms);
+
+export function change(path, body = {}, patience_ms = PATIENCE_MS) {
   const headers = { "Content-Type": "application/json" };
   const key = sessionStorage.getItem(KEY);
   if (key) headers["X-Reeve-Key"] = key;
-  return ask(path, { method: "POST", headers, body: JSON.stringify(body) });
+  return ask(path, { method: "POST", headers, body: JSON.stringify(body) }, patience_ms);
 }
 
 export const keepKey = (key) => sessionStorage.setItem(KEY, key);
