@@ -15,12 +15,13 @@ static enum rv_err add_calibration(struct rv_store *store, const struct rv_chann
 	    store, error,
 	    "INSERT INTO calibration(channel, from_us, name, a0, a1, a2, a3, gain_u_ratio, "
 	    "gain_u_value, zero_u_ratio, zero_u_value, drift_u_ratio, drift_u_value, delay_s, due, "
-	    "sha256, file, capacity, tare_n, wraps_at) "
-	    "VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
-	    "iitdddddddddddtttddd", channel_id, t_us, c->name, k->a[0], k->a[1],
+	    "sha256, file, capacity, tare_n, wraps_at, inverse_error_n) "
+	    "VALUES(?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
+	    "iitdddddddddddtttdddd", channel_id, t_us, c->name, k->a[0], k->a[1],
 	    rv_store_known_higher(k, 2), rv_store_known_higher(k, 3), c->gain.ratio, c->gain.value,
 	    c->zero.ratio, c->zero.value, c->drift.ratio, c->drift.value, c->delay_s, c->due,
-	    c->sha256, c->file, channel->capacity, channel->tare_n, channel->wraps_at);
+	    c->sha256, c->file, channel->capacity, channel->tare_n, channel->wraps_at,
+	    c->inverse_error_n);
 }
 
 static enum rv_err add_channel(struct rv_store *store, const struct rv_channel *channel,

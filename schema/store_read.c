@@ -3,7 +3,6 @@
  * Runs, their channels, and the clock, as they are read.
  */
 #include <stdio.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -194,7 +193,7 @@ static void take_calibration(sqlite3_stmt *row, int at, struct rv_channel *chann
 	calibration->zero = stated_of(row, at + 10);
 	calibration->drift = stated_of(row, at + 12);
 	calibration->delay_s = rv_store_sql_real(row, at + 14);
-	calibration->inverse_error_n = (double)NAN;
+	calibration->inverse_error_n = rv_store_sql_real(row, at + 18);
 	channel->capacity = rv_store_sql_real(row, at + 15);
 	channel->tare_n = rv_store_sql_real(row, at + 16);
 	channel->wraps_at = rv_store_sql_real(row, at + 17);
@@ -241,7 +240,7 @@ enum rv_err rv_store_run_channels(struct rv_store *store, int64_t number,
 	    "k.gain_u_value, "
 	    "k.zero_u_ratio, k.zero_u_value, k.drift_u_ratio, k.drift_u_value, k.delay_s, "
 	    "k.capacity, "
-	    "k.tare_n, k.wraps_at "
+	    "k.tare_n, k.wraps_at, k.inverse_error_n "
 	    "FROM (SELECT min(id) AS id FROM conversion WHERE run = ? GROUP BY channel) f "
 	    "JOIN conversion c ON c.id = f.id JOIN channel h ON h.id = c.channel "
 	    "JOIN calibration k ON k.id = c.calibration JOIN stream s ON s.id = c.stream "

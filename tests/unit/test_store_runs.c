@@ -12,6 +12,7 @@ static int set_up(void **state)
 {
 	(void)state;
 	station = record_station(0);
+	station->channel[0].calibration.inverse_error_n = 5.0;
 	record_path(path, sizeof path, "yard.db");
 	assert_int_equal(rv_store_open_writer(path, &store, NULL), RV_OK);
 	assert_int_equal(
@@ -188,6 +189,31 @@ static void a_burst_at_one_instant_is_put_in_a_row_behind_what_is_there(void **s
 			    "20003|-1|20001|200009999");
 }
 
+static void another_conversion_keeps_the_zero_where_it_was(void **state)
+{
+	const struct rv_store_in_force zeroed = {
+	    .conversion = {.a = {-8396 * 12.5, 12.5}, .degree = 1}, .zero = 100.0};
+	const struct rv_conversion other = {.a = {3.0, 13.0}, .degree = 1};
+	struct rv_store_cursor *cursor = NULL;
+	struct rv_store_reading reading;
+
+	(void)state;
+	open_run(0.5, "zeroed");
+	add(1.0, record_cells(8400, 7));
+	assert_int_equal(rv_store_set_conversion(store, 0, at(2.0), &zeroed, NULL), RV_OK);
+	add(3.0, record_cells(8400, 7));
+	assert_int_equal(rv_store_commit(store, NULL), RV_OK);
+	assert_int_equal(rv_store_cursor_open(store, 1, at(0.5), at(9.0), &cursor, NULL), RV_OK);
+	rv_store_cursor_convert_by(cursor, 0, &other);
+	assert_int_equal(rv_store_cursor_next(cursor, &reading, NULL), RV_OK);
+	assert_near("before the zero", reading.value, 3.0 + 13.0 * 8400, 1e-6);
+	assert_int_equal(rv_store_cursor_next(cursor, &reading, NULL), RV_OK);
+	assert_near("another channel", reading.value, 3.5, 1e-9);
+	assert_int_equal(rv_store_cursor_next(cursor, &reading, NULL), RV_OK);
+	assert_near("after: 8396 counts read zero", reading.value, 13.0 * 4, 1e-6);
+	rv_store_cursor_close(cursor);
+}
+
 static void the_cursor_says_what_the_view_says(void **state)
 {
 	struct rv_store_cursor *cursor = NULL;
@@ -208,6 +234,8 @@ static void the_cursor_says_what_the_view_says(void **state)
 	assert_int_equal(channels.count, 3);
 	assert_string_equal(channels.channel[2].declared.name, "payout");
 	assert_string_equal(channels.channel[2].device, "encoder");
+	assert_near("way back", channels.channel[0].declared.calibration.inverse_error_n, 5.0, 0.0);
+	assert_true(isnan(channels.channel[1].declared.calibration.inverse_error_n));
 	assert_int_equal(rv_store_cursor_open(store, 1, at(1.5), at(3.5), &cursor, NULL), RV_OK);
 	int64_t last_us = 0;
 	while (rv_store_cursor_next(cursor, &reading, NULL) == RV_OK) {
@@ -243,6 +271,8 @@ int main(void)
 		messages_at_one_instant_move_to_the_next_free_microsecond, set_up, tear_down),
 	    cmocka_unit_test_setup_teardown(
 		a_burst_at_one_instant_is_put_in_a_row_behind_what_is_there, set_up, tear_down),
+	    cmocka_unit_test_setup_teardown(another_conversion_keeps_the_zero_where_it_was, set_up,
+					    tear_down),
 	    cmocka_unit_test_setup_teardown(the_cursor_says_what_the_view_says, set_up, tear_down),
 	};
 
