@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "schema/export_run.h"
+
 enum { HEADER_SIZE = RV_NAME_SIZE + 4, CHUNK = 65536 };
 
 struct table {
@@ -14,7 +16,7 @@ struct table {
 	struct rv_store_channels channels;
 	char header[RV_CHANNELS][HEADER_SIZE];
 	const struct rv_export_sink *sink;
-	struct rv_text text; /* not yet handed to the sink */
+	struct rv_text text;		     /* not yet handed to the sink */
 	int64_t utc_offset_us, utc_until_us; /* of row times; until: 0 = not asked yet */
 	/* wide: the line under way */
 	int64_t line_us;
@@ -298,14 +300,26 @@ static json_t *metadata_json(const struct table *table, enum rv_export_shape sha
 	rv_store_utc(table->store, run->from_us, start);
 	rv_store_utc(table->store, run->end_us, end);
 	return json_pack(
-	    "{s:[s, {s:s}], s:s, s:s, s:s, s:I, s:s, s:s, s:s*, s:{s:s, s:b, s:s, s:s}, s:o}", "@context",
-	    "http://www.w3.org/ns/csvw", "@language", "en", "url", url, "dc:title", run->name,
-	    "dc:description",
+	    "{s:[s, {s:s}], s:s, s:s, s:s, s:I, s:s, s:s, s:s*, s:{s:s, s:b, s:s, s:s}, s:o}",
+	    "@context", "http://www.w3.org/ns/csvw", "@language", "en", "url", url, "dc:title",
+	    run->name, "dc:description",
 	    run->simulated ? "SIMULATED: the instruments were played, nothing was measured"
 			   : "a run of a winch-line load logger",
-	    "dc:identifier", (json_int_t)run->number, "schema:startDate", start, "schema:endDate", end,
-	    "dc:subject", run->rig[0] ? run->rig : NULL, "dialect", "delimiter", ",", "header", 1,
-	    "encoding", "utf-8", "quoteChar", "\"", "tableSchema", schema_json(table, shape));
+	    "dc:identifier", (json_int_t)run->number, "schema:startDate", start, "schema:endDate",
+	    end, "dc:subject", run->rig[0] ? run->rig : NULL, "dialect", "delimiter", ",", "header",
+	    1, "encoding", "utf-8", "quoteChar", "\"", "tableSchema", schema_json(table, shape));
+}
+
+/* What the table itself does not hold, as an annotation ("notes" are free in that vocabulary). */
+static enum rv_err add_note(const struct table *table, json_t *metadata, struct rv_error *error)
+{
+	json_t *run = NULL;
+	enum rv_err err =
+	    rv_export_run_json(table->store, &table->run, &table->channels, &run, error);
+
+	if (err == RV_OK)
+		json_object_set_new(metadata, "notes", json_pack("[{s:o}]", "run", run));
+	return err;
 }
 
 enum rv_err rv_export_metadata(struct rv_store *store, int64_t number, enum rv_export_shape shape,
@@ -322,6 +336,10 @@ enum rv_err rv_export_metadata(struct rv_store *store, int64_t number, enum rv_e
 		if (!made)
 			err = rv_err_set(error, RV_ERR_NOMEM, "no memory to export the run");
 	}
+	if (err == RV_OK)
+		err = add_note(table, made, error);
+	if (err != RV_OK)
+		json_decref(made);
 	free(table);
 	if (err == RV_OK)
 		*metadata = made;

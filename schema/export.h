@@ -30,7 +30,8 @@ struct rv_export_sink {
 enum rv_err rv_export_csv(struct rv_store *store, int64_t number, enum rv_export_shape shape,
 			  const struct rv_export_sink *sink, struct rv_error *error);
 
-/* Describes the table `url` that rv_export_csv wrote of that run in that shape. */
+/* Describes the table `url` that rv_export_csv wrote of that run in that shape; its note {"run"} holds
+ * what schema/export_run says, so that the two files bring the whole run in again. */
 enum rv_err rv_export_metadata(struct rv_store *store, int64_t number, enum rv_export_shape shape,
 			       const char *url, json_t **metadata, struct rv_error *error);
 

@@ -45,7 +45,8 @@ struct work {
 	bool is_new; /* the record was made for this import */
 	bool begun;
 	int64_t readings;
-	const char *culprit; /* the file an error is about */
+	char metadata[RV_PATH_SIZE]; /* path of what an export says of the table */
+	const char *culprit;	     /* the file an error is about */
 	struct rv_error error;
 };
 
@@ -66,35 +67,65 @@ static int refuse(const struct work *work)
 
 /* ---- the run ------------------------------------------------------------------------------ */
 
+/* Moves the table in time, the row that was read and the one ahead as well. */
+static void shift(struct work *work, struct rv_import_instant *first, int64_t by_us)
+{
+	struct rv_import_rows *rows = &work->rows;
+
+	rows->origin_us += by_us;
+	first->t_us += by_us;
+	rows->last_us += by_us;
+	if (rows->has_ahead)
+		rows->ahead.t_us += by_us;
+}
+
+/* Where second 0 of the table lies.  An export knows it to the microsecond; a table without a date
+ * gets a free day. */
+static enum rv_err place_run(struct work *work, struct rv_import_instant *first)
+{
+	const struct rv_import_whole *whole = &work->beside.whole;
+	int64_t day_us = 0;
+
+	if (whole->run && work->rows.columns.time_s >= 0) {
+		shift(work, first, whole->start_us - work->rows.origin_us);
+		work->rows.dated = true;
+	}
+	if (work->rows.dated)
+		return RV_OK;
+	enum rv_err err = rv_store_import_undated(work->store, &day_us, &work->error);
+	if (err == RV_OK)
+		shift(work, first, first->t_us < 0 ? day_us - first->t_us : day_us);
+	return err;
+}
+
 /* The run begins at second 0 of the table, unless that lies more than a day before its first row.
  */
 static enum rv_err begin_run(struct work *work, struct rv_import_instant *first)
 {
-	struct rv_import_rows *rows = &work->rows;
-	int64_t base_us = 0;
+	const struct rv_import_whole *whole = &work->beside.whole;
+	struct rv_store_import *import = &work->import;
+	enum rv_err err = place_run(work, first);
 
-	if (!rows->dated) {
-		enum rv_err err = rv_store_import_undated(work->store, &base_us, &work->error);
-		if (err != RV_OK)
-			return err;
-		if (first->t_us < 0)
-			base_us -= first->t_us;
-		rows->origin_us += base_us;
-		first->t_us += base_us;
-		rows->last_us += base_us;
-		if (rows->has_ahead)
-			rows->ahead.t_us += base_us;
-	}
-	int64_t zero_us = rows->origin_us, after_us = first->t_us - zero_us;
-	bool counted = rows->columns.time_s >= 0 && after_us >= 0 && after_us < DAY_US;
-	work->import.from_us = counted ? zero_us : first->t_us;
-	work->import.station = &work->beside.used;
-	work->import.station_text = work->beside.station_text;
-	work->import.notes = "";
-	work->import.name = work->asked->name;
-	work->import.rig_name = work->beside.rig_text ? work->beside.rig.name : NULL;
-	work->import.rig_text = work->beside.rig_text;
-	return rv_store_import_begin(work->store, &work->import, &work->error);
+	if (err != RV_OK)
+		return err;
+	int64_t zero_us = work->rows.origin_us, after_us = first->t_us - zero_us;
+	bool counted =
+	    work->rows.columns.time_s >= 0 && after_us >= 0 && (after_us < DAY_US || whole->run);
+	import->from_us = counted ? zero_us : first->t_us;
+	import->to_us = whole->end_us;
+	import->station = &work->beside.used;
+	import->station_text = work->beside.station_text;
+	import->notes = whole->run ? whole->notes : "";
+	import->name = work->asked->name ? work->asked->name : whole->name;
+	import->rig_name = work->beside.rig_text ? work->beside.rig.name : NULL;
+	import->rig_text = work->beside.rig_text;
+	import->marks = whole->marks;
+	import->mark_count = whole->mark_count;
+	work->culprit = work->asked->record;
+	err = rv_store_import_begin(work->store, import, &work->error);
+	if (err == RV_OK)
+		work->culprit = work->asked->table;
+	return err;
 }
 
 static enum rv_err add_instant(struct work *work, const struct rv_import_instant *instant)
@@ -186,7 +217,8 @@ static enum rv_err add_all(struct work *work)
 		err = check_dropped(work);
 	if (err == RV_OK && work->readings == 0)
 		err = rv_err_set(&work->error, RV_ERR_MISSING, "the table holds no reading");
-	work->import.to_us = work->rows.last_us + 1;
+	if (work->import.to_us <= work->rows.last_us)
+		work->import.to_us = work->rows.last_us + 1;
 	if (err == RV_OK)
 		err = rv_store_import_end(work->store, &work->import, &work->error);
 	return err;
@@ -244,20 +276,43 @@ static void remove_new(const struct work *work)
 	}
 }
 
-static int import(struct work *work)
+/* Without a station, what an export wrote beside the table says what its columns are. */
+static enum rv_err find_whole(struct work *work)
+{
+	work->culprit = work->metadata;
+	return work->asked->station ? RV_OK
+				    : rv_import_whole_find(work->asked->table, &work->beside.whole,
+							   work->metadata, &work->error);
+}
+
+static enum rv_err read_beside(struct work *work)
 {
 	enum rv_err err =
 	    rv_import_beside_read(&work->beside, work->asked->station, work->asked->rig,
 				  &work->asked->maps, &work->culprit, &work->error);
 
-	if (err == RV_OK) {
-		work->culprit = work->asked->table;
-		err =
-		    rv_import_rows_open(work->asked->table, &work->beside.station, work->beside.map,
-					(int)work->asked->maps.count, &work->rows, &work->error);
-	}
-	if (err == RV_OK) {
+	if (err != RV_OK)
+		return err;
+	work->culprit = work->asked->table;
+	err = rv_import_rows_open(work->asked->table, &work->beside.station, work->beside.map,
+				  (int)work->asked->maps.count, &work->rows, &work->error);
+	if (err == RV_OK)
 		rv_import_beside_use(&work->beside, &work->rows.columns, work->import.a1);
+	return err;
+}
+
+static int import(struct work *work)
+{
+	enum rv_err err = find_whole(work);
+
+	if (err == RV_OK && !work->asked->station && !work->beside.whole.run) {
+		fprintf(stderr, "reeve import: --station STATION is missing, and no metadata.json "
+				"of an export lies beside the table; see: reeve import --help\n");
+		return RV_EXIT_USAGE;
+	}
+	if (err == RV_OK)
+		err = read_beside(work);
+	if (err == RV_OK) {
 		work->is_new = access(work->asked->record, F_OK) != 0;
 		work->culprit = work->asked->record;
 		err = rv_store_open_writer(work->asked->record, &work->store, &work->error);
@@ -295,7 +350,9 @@ static int run(int argc, char **argv)
 		"or not at all. Columns: time_s (seconds) or time (ISO 8601), and one for each\n"
 		"channel of the station: NAME_n in newtons, NAME_m in metres, NAME in its own\n"
 		"unit. An empty field is no reading. Separated by commas, or by semicolons with\n"
-		"a decimal comma. The record is made if there is none; a daemon must not hold it.",
+		"a decimal comma. The record is made if there is none; a daemon must not hold it.\n"
+		"What reeve export wrote comes in again whole: without --station, metadata.json\n"
+		"beside the table says what its columns are, with the rig and the marks.",
 	    .opts = opts,
 	    .count = sizeof opts / sizeof opts[0],
 	    .min_operands = 2,
@@ -305,11 +362,6 @@ static int run(int argc, char **argv)
 
 	if (operands < 0)
 		return -1 - operands;
-	if (!asked.station) {
-		fprintf(stderr, "reeve import: --station STATION is missing; see: reeve import "
-				"--help\n");
-		return RV_EXIT_USAGE;
-	}
 	asked.record = argv[1];
 	asked.table = argv[2];
 	struct work *work = calloc(1, sizeof *work);

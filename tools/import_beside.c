@@ -12,6 +12,20 @@
 
 #define RIG_MOST_MB 1
 
+static enum rv_err take_rig(struct rv_import_beside *beside, const char *text, size_t len,
+			    struct rv_error *error)
+{
+	enum rv_err err = rv_rig_read(text, len, &beside->rig, error);
+
+	if (err != RV_OK)
+		return err;
+	beside->rig_text = calloc(len + 1, 1);
+	if (!beside->rig_text)
+		return rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig");
+	memcpy(beside->rig_text, text, len);
+	return RV_OK;
+}
+
 static enum rv_err read_rig(struct rv_import_beside *beside, const char *station_path,
 			    const char *rig, const char **culprit, struct rv_error *error)
 {
@@ -30,13 +44,7 @@ static enum rv_err read_rig(struct rv_import_beside *beside, const char *station
 	*culprit = rig ? rig : beside->station.rig;
 	err = rv_take_file(path, RIG_MOST_MB, &text, &len, error);
 	if (err == RV_OK)
-		err = rv_rig_read(text, len, &beside->rig, error);
-	if (err == RV_OK)
-		beside->rig_text = calloc(len + 1, 1);
-	if (err == RV_OK && !beside->rig_text)
-		err = rv_err_set(error, RV_ERR_NOMEM, "no memory for the rig");
-	if (err == RV_OK)
-		memcpy(beside->rig_text, text, len);
+		err = take_rig(beside, text, len, error);
 	free(text);
 	return err;
 }
@@ -45,10 +53,19 @@ enum rv_err rv_import_beside_read(struct rv_import_beside *beside, const char *s
 				  const char *rig, const struct rv_opt_list *maps,
 				  const char **culprit, struct rv_error *error)
 {
-	*culprit = station;
-	enum rv_err err =
-	    rv_station_file_read(station, &beside->station, &beside->station_text, error);
-	if (err == RV_OK)
+	const struct rv_import_whole *whole = &beside->whole;
+	enum rv_err err;
+
+	if (station) {
+		*culprit = station;
+		err = rv_station_file_read(station, &beside->station, &beside->station_text, error);
+	} else {
+		err =
+		    rv_import_whole_station(whole, &beside->station, &beside->station_text, error);
+	}
+	if (err == RV_OK && !station && !rig && whole->rig)
+		err = take_rig(beside, whole->rig, strlen(whole->rig), error);
+	else if (err == RV_OK)
 		err = read_rig(beside, station, rig, culprit, error);
 	for (size_t i = 0; err == RV_OK && i < maps->count; i++) {
 		*culprit = "--map";
@@ -97,4 +114,5 @@ void rv_import_beside_free(struct rv_import_beside *beside)
 	free(beside->station_text);
 	free(beside->rig_text);
 	beside->station_text = beside->rig_text = NULL;
+	rv_import_whole_free(&beside->whole);
 }

@@ -8,9 +8,11 @@
 
 #include "core/import_columns.h"
 #include "core/rig.h"
+#include "tools/import_whole.h"
 #include "tools/opts.h"
 
 struct rv_import_beside {
+	struct rv_import_whole whole; /* what an export says of the table, where no station is given */
 	struct rv_station station; /* as its file says */
 	struct rv_station used;	   /* the channels that have a column */
 	int used_of[RV_CHANNELS];  /* channel of the station for each used one */
@@ -20,7 +22,8 @@ struct rv_import_beside {
 	struct rv_import_map map[RV_IMPORT_MAPS];
 };
 
-/* rig NULL: the one that the station names, if any.  *culprit: the file, or option, that an error is
+/* station NULL: that of whole, whose run must be there.  rig NULL: the one that the station names, if
+ * any, or whole's.  *culprit: the file, or option, that an error is
  * about.  Free also after a failure; *beside begins as zeros. */
 enum rv_err rv_import_beside_read(struct rv_import_beside *beside, const char *station,
 				  const char *rig, const struct rv_opt_list *maps,
