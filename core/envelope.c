@@ -3,14 +3,13 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "core/cell.h"
 #include "core/force.h"
 
 /* Pieces of an output, low, nominal and high together, for which there is room on the average. */
 enum { PIECES_EACH = 8 };
-/* Below, no gap is worth a band. */
-#define LEAST_N 1.0
 
 /* ---- what each corner says ---- */
 
@@ -19,8 +18,7 @@ struct work {
 	const struct rv_flow *flow;
 	struct rv_envelope *envelope;
 	struct rv_envelope_band *band;
-	double pivot_n; /* in the band; infinity: above all bends */
-	int cell, used;
+	int cell, which, used;
 };
 
 static const struct rv_flow_state *state_of(const struct work *work, int corner)
@@ -36,18 +34,17 @@ static double *slopes_of(const struct work *work, int corner)
 /* Something bends at this load: the band stays on its side. */
 static void bend(struct work *work, double at_n)
 {
-	if (at_n <= work->pivot_n)
+	if (work->which == RV_ENVELOPE_HIGH)
 		work->band->from_n = fmax(work->band->from_n, at_n);
-	else
+	else if (at_n > 0.0)
 		work->band->to_n = fmin(work->band->to_n, at_n);
 }
 
 /* max(0, a T + b) as it is in the band. */
 static void push_not(struct work *work, double *a, double *b_n)
 {
-	double first = isinf(work->pivot_n) ? *a : *a * work->pivot_n + *b_n;
-	double then = isinf(work->pivot_n) ? *b_n : *a;
-	bool is_tight = first > 0.0 || (!(first < 0.0) && then > 0.0);
+	bool is_tight = work->which == RV_ENVELOPE_HIGH ? *a > 0.0 || (!(*a < 0.0) && *b_n > 0.0)
+							: *b_n > 0.0 || (!(*b_n < 0.0) && *a > 0.0);
 
 	if (fabs(*a) > 0.0)
 		bend(work, -*b_n / *a);
@@ -106,6 +103,7 @@ static void set_component(struct work *work, int corner, int component,
 			  struct rv_envelope_piece *largest)
 {
 	const struct rv_component_set *set = &work->layout->set;
+	double near_n = work->which == RV_ENVELOPE_HIGH ? (double)INFINITY : 0.0;
 	int first = set->first_part[component], count = set->part_count[component];
 
 	*largest = (struct rv_envelope_piece){.until_n = (double)INFINITY, .line = true};
@@ -121,7 +119,7 @@ static void set_component(struct work *work, int corner, int component,
 		int bends = i > 0 ? rv_envelope_piece_even_at(&one, largest, at_n) : 0;
 		while (bends > 0)
 			bend(work, at_n[--bends]);
-		if (i == 0 || rv_envelope_piece_is_ahead(&one, largest, work->pivot_n))
+		if (i == 0 || rv_envelope_piece_is_ahead(&one, largest, near_n))
 			*largest = one;
 	}
 }
@@ -175,11 +173,10 @@ static bool march(struct work *work, const struct rv_envelope_piece *form, int f
 			if (leads(&form[i], &form[best], at_n, high))
 				best = i;
 		for (int i = 0; i < forms; i++)
-			if (rv_envelope_piece_differ(&form[i], &form[best]))
-				next_n = fmin(next_n, high ? rv_envelope_piece_overtakes_at(
-								 &form[i], &form[best], at_n)
-							   : rv_envelope_piece_overtakes_at(
-								 &form[best], &form[i], at_n));
+			next_n = fmin(
+			    next_n,
+			    high ? rv_envelope_piece_overtakes_at(&form[i], &form[best], at_n)
+				 : rv_envelope_piece_overtakes_at(&form[best], &form[i], at_n));
 		if (next_n >= work->band->to_n)
 			next_n = (double)INFINITY;
 		if (!put(work, &form[best], next_n))
@@ -189,12 +186,17 @@ static bool march(struct work *work, const struct rv_envelope_piece *form, int f
 	return true;
 }
 
+static bool differ(const struct rv_envelope_piece *one, const struct rv_envelope_piece *other)
+{
+	return memcmp(one->a, other->a, sizeof one->a) != 0 ||
+	       memcmp(one->b_n, other->b_n, sizeof one->b_n) != 0;
+}
+
 /* What no friction changes is reckoned once. */
 static void join(struct work *work, struct rv_envelope_piece *piece)
 {
-	if (&piece[3] != &work->band->piece[work->used] ||
-	    rv_envelope_piece_differ(&piece[0], &piece[1]) ||
-	    rv_envelope_piece_differ(&piece[1], &piece[2]))
+	if (&piece[3] != &work->band->piece[work->used] || differ(&piece[0], &piece[1]) ||
+	    differ(&piece[1], &piece[2]))
 		return;
 	piece->alone = true;
 	work->used -= 2;
@@ -240,45 +242,6 @@ static bool make_band(struct work *work)
 	return true;
 }
 
-/* Where nothing is made yet, the middle of the widest of the gaps (as ratios go); 0 = no gap. */
-static double widest_gap_n(const struct rv_envelope_band *band, int bands)
-{
-	double widest = 1.0, middle_n = 0.0;
-
-	for (int low = 0; low < bands; low++) {
-		double from_n = fmax(band[low].to_n, LEAST_N), to_n = (double)INFINITY;
-
-		for (int high = 0; high < bands; high++)
-			if (high != low && band[high].from_n >= band[low].to_n)
-				to_n = fmin(to_n, band[high].from_n);
-		if (isfinite(to_n) && to_n / from_n > widest) {
-			widest = to_n / from_n;
-			middle_n = from_n * sqrt(widest);
-		}
-	}
-	return middle_n;
-}
-
-static void make_bands(const struct rv_layout *layout, const struct rv_flow *flow, int cell,
-		       struct rv_envelope *envelope)
-{
-	struct rv_envelope_band *band = envelope->band[cell];
-	double pivot_n = (double)INFINITY;
-
-	for (int w = 0; w < RV_ENVELOPE_BANDS; w++)
-		band[w].is_made = false;
-	for (int w = 0; w < RV_ENVELOPE_BANDS; w++) {
-		struct work work = {layout, flow, envelope, &band[w], pivot_n, cell, 0};
-
-		band[w].is_made = make_band(&work);
-		if (!band[w].is_made)
-			return;
-		pivot_n = w == 0 ? 0.0 : widest_gap_n(band, w + 1);
-		if (w == 0 ? band[0].from_n <= 0.0 : !(pivot_n > 0.0))
-			return;
-	}
-}
-
 void rv_envelope_renew(const struct rv_layout *layout, const struct rv_flow *flow,
 		       struct rv_envelope *envelope)
 {
@@ -287,8 +250,15 @@ void rv_envelope_renew(const struct rv_layout *layout, const struct rv_flow *flo
 			continue;
 		if (envelope->is_proportional)
 			rv_evaluate_loads(layout, flow, c, 1.0, &envelope->per_newton[c]);
-		else
-			make_bands(layout, flow, c, envelope);
+		for (int w = 0; w < RV_ENVELOPE_BANDS && !envelope->is_proportional; w++) {
+			struct rv_envelope_band *band = &envelope->band[c][w];
+			struct work work = {layout, flow, envelope, band, c, w, 0};
+
+			/* Where nothing bends, the one above goes down to zero. */
+			band->is_made = !(w == RV_ENVELOPE_LOW && envelope->band[c][0].is_made &&
+					  envelope->band[c][0].from_n <= 0.0) &&
+					make_band(&work);
+		}
 	}
 }
 

@@ -2,13 +2,12 @@
  *
  * The loads of all components, legs and cells from one cell's, made ready for every reading.
  *
- * Where nothing goes slack, each load at each corner of the friction is |a T + b| of what the cell
- * measures, T: a straight line, or for what holds several lines the size of a vector.  What is
- * largest and smallest over the corners is made of few such pieces, which are found once for a flow,
- * in bands without a slack line or another part of a component that becomes the largest: above all
- * such bends, below all, and in the widest gaps between them.  Elsewhere, and for a cell that feels
- * several legs beside drag or weights, the corners are tried one by one (core/evaluate).  Where all
- * loads grow in proportion, one newton's are scaled.
+ * Where no line is about to go slack, each load at each corner of the friction is |a T + b| of what
+ * the cell measures, T: a straight line, or for what holds several lines the size of a vector.  What
+ * is largest and smallest over the corners is made of few such pieces, which are found once for a
+ * flow: from the loads at which the last line gets tight upward, and from zero to where the first
+ * does.  In between, and for a cell that feels several legs beside drag or weights, the corners are
+ * tried one by one (core/evaluate).  Where all loads grow in proportion, one newton's are scaled.
  */
 #ifndef RV_CORE_ENVELOPE_H
 #define RV_CORE_ENVELOPE_H
@@ -24,7 +23,7 @@ struct rv_envelope_band {
 	struct rv_envelope_piece *piece;
 };
 
-enum { RV_ENVELOPE_BANDS = 4 };
+enum { RV_ENVELOPE_HIGH, RV_ENVELOPE_LOW, RV_ENVELOPE_BANDS };
 
 struct rv_envelope {
 	bool is_proportional;

@@ -2,7 +2,6 @@
 #include "core/envelope_piece.h"
 
 #include <math.h>
-#include <string.h>
 
 /* Sizes nearer than this are the same. */
 #define SAME_RATIO 1e-14
@@ -139,11 +138,4 @@ void rv_envelope_piece_straighten(struct rv_envelope_piece *piece)
 	*piece = (struct rv_envelope_piece){.until_n = (double)INFINITY, .line = true};
 	piece->a[0] = size_a;
 	piece->b_n[0] = copysign(size_b, along);
-}
-
-bool rv_envelope_piece_differ(const struct rv_envelope_piece *one,
-			      const struct rv_envelope_piece *other)
-{
-	return memcmp(one->a, other->a, sizeof one->a) != 0 ||
-	       memcmp(one->b_n, other->b_n, sizeof one->b_n) != 0;
 }

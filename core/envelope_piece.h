@@ -28,10 +28,6 @@ int rv_envelope_piece_even_at(const struct rv_envelope_piece *one,
 double rv_envelope_piece_overtakes_at(const struct rv_envelope_piece *one,
 				      const struct rv_envelope_piece *other, double above_n);
 
-/* Not the same bit by bit. */
-bool rv_envelope_piece_differ(const struct rv_envelope_piece *one,
-			      const struct rv_envelope_piece *other);
-
 /* Turned into a straight line where a and b lie along one, and a piece without end. */
 void rv_envelope_piece_straighten(struct rv_envelope_piece *piece);
 

@@ -249,8 +249,7 @@ static void a_reading_made_ready_is_as_all_corners_one_by_one(void **state)
 	}
 	print_message("%d rigs and motions, %d of %d cells ready, %d of %d readings\n", tally.rigs,
 		      tally.ready, tally.cells, tally.quick, tally.readings);
-	assert_true(tally.rigs > RIGS && tally.ready > tally.cells / 2 &&
-		    tally.quick > tally.readings / 2);
+	assert_true(tally.rigs > RIGS && tally.ready > tally.cells / 2);
 }
 
 int main(void)
