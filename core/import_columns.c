@@ -7,24 +7,32 @@
 #include "core/form.h"
 #include "core/quantity.h"
 
-#define HINT_SIZE 160
-
-/* ", did you mean X?" of the station's channels. */
-static const char *channel_hint(const struct rv_station *station, const char *word,
-				char hint[HINT_SIZE])
+const char *rv_import_columns_hint(const struct rv_station *station, const char *word,
+				   char hint[RV_IMPORT_HINT])
 {
 	const char *names[RV_CHANNELS];
 
 	for (int i = 0; i < station->channels; i++)
 		names[i] = station->channel[i].name;
-	return rv_form_hint(word, names, (size_t)station->channels, hint, HINT_SIZE);
+	return rv_form_hint(word, names, (size_t)station->channels, hint, RV_IMPORT_HINT);
+}
+
+/* said: the channel, and after the last space its unit. */
+static enum rv_err refuse_channel(const char *text, const char *said,
+				  const struct rv_station *station, struct rv_error *error)
+{
+	char hint[RV_IMPORT_HINT], word[RV_NAME_SIZE];
+	const char *space = strrchr(said, ' ');
+
+	snprintf(word, sizeof word, "%.*s", space ? (int)(space - said) : RV_NAME_SIZE, said);
+	return rv_err_set(error, RV_ERR_UNKNOWN, "'%.100s': the station has no such channel%s",
+			  text, rv_import_columns_hint(station, word, hint));
 }
 
 enum rv_err rv_import_map_read(const char *text, const struct rv_station *station,
 			       struct rv_import_map *map, struct rv_error *error)
 {
 	struct rv_import_map made = {.unit = ""};
-	char hint[HINT_SIZE];
 	const char *equals = strrchr(text, '=');
 
 	if (!equals || equals == text || equals[1] == '\0')
@@ -48,9 +56,7 @@ enum rv_err rv_import_map_read(const char *text, const struct rv_station *statio
 			 equals + 1 + len + strspn(equals + 1 + len, " "));
 	}
 	if (made.channel[0] == '\0')
-		return rv_err_set(error, RV_ERR_UNKNOWN,
-				  "'%.100s': the station has no such channel%s", text,
-				  channel_hint(station, equals + 1, hint));
+		return refuse_channel(text, equals + 1, station, error);
 	*map = made;
 	return RV_OK;
 }
@@ -96,7 +102,7 @@ static bool is_column_of(const struct rv_channel *channel, const char *head)
 static enum rv_err refuse_unknown(const struct rv_csv_field *field,
 				  const struct rv_station *station, struct rv_error *error)
 {
-	char words[RV_CHANNELS + 2][RV_NAME_SIZE + 4], hint[HINT_SIZE];
+	char words[RV_CHANNELS + 2][RV_NAME_SIZE + 4], hint[RV_IMPORT_HINT];
 	const char *known[RV_CHANNELS + 2];
 	size_t count = 0;
 
@@ -194,6 +200,38 @@ static enum rv_err check_maps(const struct rv_csv_row *head, const struct rv_imp
 	return RV_OK;
 }
 
+static bool is_known(const char *head, const struct rv_station *station, bool tidy)
+{
+	struct rv_import_columns none;
+	int *named = named_column(head, &none);
+
+	if (named && (tidy || named == &none.time_s || named == &none.time_utc))
+		return true;
+	for (int i = 0; !tidy && i < station->channels; i++)
+		if (is_column_of(&station->channel[i], head))
+			return true;
+	return false;
+}
+
+/* The first unknown column is told in full; the others by name, so that one look mends them all. */
+static enum rv_err name_others(const struct rv_csv_row *head, size_t after,
+			       const struct rv_station *station, const struct rv_import_map *maps,
+			       int count, struct rv_error *error)
+{
+	int others = 0;
+
+	for (size_t i = after; error && i < head->count; i++) {
+		const char *name = head->field[i].text;
+		size_t len = strlen(error->text);
+
+		if (mapped(maps, count, name) || is_known(name, station, is_tidy(head)))
+			continue;
+		snprintf(error->text + len, sizeof error->text - len, "%s\"%.40s\"",
+			 others++ ? ", " : "; also unknown: ", name);
+	}
+	return RV_ERR_UNKNOWN;
+}
+
 static enum rv_err take_column(const struct rv_csv_row *head, size_t at,
 			       const struct rv_station *station, const struct rv_import_map *map,
 			       struct rv_import_columns *made, struct rv_error *error)
@@ -228,9 +266,13 @@ enum rv_err rv_import_columns_match(const struct rv_csv_row *head, const struct 
 		made.column_of[i] = -1;
 		made.factor[i] = 1.0;
 	}
-	for (size_t i = 0; err == RV_OK && i < head->count; i++)
-		err = take_column(head, i, station, mapped(maps, count, head->field[i].text), &made,
-				  error);
+	for (size_t i = 0; err == RV_OK && i < head->count; i++) {
+		const struct rv_import_map *map = mapped(maps, count, head->field[i].text);
+
+		err = take_column(head, i, station, map, &made, error);
+		if (err == RV_ERR_UNKNOWN && !map)
+			err = name_others(head, i + 1, station, maps, count, error);
+	}
 	if (err != RV_OK)
 		return err;
 	if (made.time_s < 0 && made.time_utc < 0)

@@ -14,7 +14,7 @@
 #include "core/csv.h"
 #include "core/station.h"
 
-enum { RV_IMPORT_MAPS = 64 };
+enum { RV_IMPORT_MAPS = 64, RV_IMPORT_HINT = 160 };
 
 /* One --map, split. */
 struct rv_import_map {
@@ -36,8 +36,12 @@ struct rv_import_columns {
 	int used;			 /* channels that have a column; tidy: all */
 };
 
-/* From the first row.  RV_ERR_UNKNOWN: a column that nothing is known of, with line, column and what
- * is nearest.  RV_ERR_MISSING: no time, or no channel. */
+/* What to add where `word` is none of the station's channels: the nearest one, or "". */
+const char *rv_import_columns_hint(const struct rv_station *station, const char *word,
+				   char hint[RV_IMPORT_HINT]);
+
+/* From the first row.  RV_ERR_UNKNOWN: a column that nothing is known of, with line, column, what
+ * is nearest, and the names of the others.  RV_ERR_MISSING: no time, or no channel. */
 enum rv_err rv_import_columns_match(const struct rv_csv_row *head, const struct rv_station *station,
 				    const struct rv_import_map *maps, int count,
 				    struct rv_import_columns *columns, struct rv_error *error);

@@ -125,10 +125,12 @@ static enum rv_err read_tidy(struct rv_import_rows *rows, const struct rv_csv_ro
 {
 	const struct rv_csv_field *name = &row->field[rows->columns.channel];
 	int channel = rv_station_find_channel(rows->station, name->text);
+	char hint[RV_IMPORT_HINT];
 
 	if (channel < 0)
 		return rv_err_at(error, RV_ERR_UNKNOWN, name->line, name->column,
-				 "the station has no channel \"%.60s\"", name->text);
+				 "the station has no channel \"%.60s\"%s", name->text,
+				 rv_import_columns_hint(rows->station, name->text, hint));
 	if (rows->columns.unit >= 0) {
 		const struct rv_csv_field *unit = &row->field[rows->columns.unit];
 
