@@ -197,12 +197,51 @@ def kills(work):
                                             "t_us < 864000000000")[0][0] == ROWS)
 
 
+def one_writer(work):
+    """A record that another program writes is refused, and stays as it is."""
+    first = start_import(work, work / "pulls.db", work / "long.csv")
+    deadline = time.monotonic() + 30
+    while not ask(work / "pulls.db", "SELECT 1 FROM device WHERE name = 'import 8'") and \
+            first.poll() is None and time.monotonic() < deadline:
+        time.sleep(0.005)
+    second = reeve("import", work / "pulls.db", work / "pulls-1-wide" / "readings.csv",
+                   "--name", "meanwhile")
+    told = first.communicate(timeout=120)
+    say("a record that is being written is refused", second.returncode == 1 and
+        "pulls.db" in second.stderr, second.stderr)
+    say("and the writer goes on", first.returncode == 0, told)
+    say("nothing of the refused one is there", not ask(work / "pulls.db", "SELECT 1 FROM run WHERE "
+                                                       "name = 'meanwhile'"))
+
+
+def many_channels(work):
+    """More channels than one message carries."""
+    names = [f"t{i}" for i in range(40)]
+    (work / "many.yaml").write_text("station: Many\nchannels:\n" + "".join(
+        f"  {name}: {{quantity: other, unit: degC}}\n" for name in names), encoding="utf-8")
+    (work / "many.csv").write_text("time;" + ";".join(names) + "\n" + "".join(
+        f"2026-03-31T10:{i:02d}:00,5;" + ";".join(f"{k},{i:02d}" for k in range(40)) + "\n"
+        for i in range(60)), encoding="utf-8")
+    done = reeve("import", work / "many.db", work / "many.csv", "--station", work / "many.yaml",
+                 "--json")
+    say("forty channels", done.returncode == 0 and json.loads(done.stdout)["readings"] == 2400,
+        done.stderr)
+    say("times without Z are UTC, and it is said", "UTC" in done.stderr, done.stderr)
+    rows = ask(work / "many.db", "SELECT value FROM reading WHERE channel = 't39' ORDER BY t_us")
+    say("each in its channel", [round(v, 6) for v, in rows] == [39 + i / 100 for i in range(60)],
+        rows[:3])
+    say("at their time", ask(work / "many.db", "SELECT min(t_us) FROM reading") ==
+        [(1774951200500000,)], ask(work / "many.db", "SELECT min(t_us) FROM reading"))
+
+
 def main():
     with tempfile.TemporaryDirectory(prefix="reeve-import-") as folder:
         work = pathlib.Path(folder)
         round_trips(work)
         refusals(work)
         kills(work)
+        one_writer(work)
+        many_channels(work)
     print(f"{count - len(failures)} passed, {len(failures)} failed")
     for failure in failures:
         print(failure)
