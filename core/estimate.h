@@ -229,7 +229,7 @@ struct rv_estimate {
 	struct rv_estimate_interval in, out, mean; /* by direction */
 	struct rv_estimate_interval excess;	   /* excess loss paying out, ratio 0 = equal */
 	struct rv_estimate_interval with_struck;   /* efficiency if no pull were struck */
-	struct rv_estimate_interval another_day;   /* for a statement beyond this session */
+	struct rv_estimate_interval another_day;   /* for a statement beyond this test */
 	double drift_ph, drift_low_ph, drift_high_ph; /* of the efficiency, 1/h; NaN: not judged */
 	double neighbours;			      /* lag-1 correlation of units; NaN: not judged */
 	double load_friction, load_friction_low, load_friction_high; /* one cell moved; NaN */
